@@ -1,0 +1,1 @@
+"""A planner that makes scarce oxygen go as far as it can when many people are hurt at once."""

@@ -1,0 +1,1 @@
+"""Cylinders, outlet sets, delivery devices and ladders, as data files with a source per row."""

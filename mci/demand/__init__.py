@@ -1,0 +1,1 @@
+"""Arrivals and stays, counted into care groups and periods."""

@@ -1,0 +1,1 @@
+"""The linear programme: the one place where models are written and solved."""

@@ -1,0 +1,1 @@
+"""Gas contents, durations and device draw, as pure functions."""

@@ -1,0 +1,1 @@
+"""A run turned into pages, figures and tables."""

@@ -1,0 +1,1 @@
+"""Where and when it runs short, and what must arrive by when."""

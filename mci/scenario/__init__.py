@@ -1,0 +1,1 @@
+"""What the planner writes, read and checked, turned into what the program uses."""

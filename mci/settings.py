@@ -1,0 +1,47 @@
+"""Every choice of a run that is not part of the incident, with its default and bounds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mci.errors import UsageError
+
+__all__ = ["PRIORITY_RULES", "Settings"]
+
+PRIORITY_RULES = ("weighted", "strict")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """How to plan.
+
+    Parameters
+    ----------
+    priority
+        ``weighted`` trades categories by their weights; ``strict`` serves category after
+        category, each held before the next.
+    max_period
+        Longest period of the time grid [min], above 0; shorter periods sharpen the times that
+        are reported and never change the optimum.
+    time_limit
+        Limit for each solve [s], above 0.
+    hold_tolerance
+        Relative amount by which a solved stage may fall while a later one is solved, 0 to 0.01.
+    threads
+        Solver threads, at least 1.
+    """
+
+    priority: str = "weighted"
+    max_period: float = 10.0
+    time_limit: float = 300.0
+    hold_tolerance: float = 1e-7
+    threads: int = 1
+
+    def __post_init__(self) -> None:
+        if self.priority not in PRIORITY_RULES:
+            raise UsageError(f"priority must be one of {', '.join(PRIORITY_RULES)}, not {self.priority!r}")
+        if not (self.max_period > 0 and self.time_limit > 0 and 0 <= self.hold_tolerance <= 0.01 and self.threads >= 1):
+            raise UsageError(
+                "settings out of range: max_period and time_limit must be above 0, "
+                "hold_tolerance between 0 and 0.01, threads at least 1"
+            )
