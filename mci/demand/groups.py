@@ -1,0 +1,122 @@
+"""Care groups: stays alike in area, category and ladder, counted per period.
+
+Interchangeable patients enter the programme as a number, not one by one, so its size depends
+on areas, ladders and periods and not on how many patients there are.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from mci.demand.stays import Stay, find_stays
+from mci.scenario.model import CATEGORIES, Scenario
+from mci.timegrid import TimeGrid, make_grid
+
+__all__ = ["CareGroup", "Demand", "count_demand"]
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class CareGroup:
+    """All stays alike in area, category and ladder."""
+
+    area: str
+    category: str
+    ladder: str
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """Patients per care group and period.
+
+    Parameters
+    ----------
+    groups
+        Care groups, sorted by area, triage order and ladder.
+    present
+        Patients present, shape ``(groups, periods)``.
+    stayers
+        Of those present, how many were in the same group in the period before, same shape.
+    transferred
+        Of those present, how many came from another group at the start of the period (moved, or
+        their need changed), same shape; they bring what they wear.
+    patients
+        Distinct patients per category that occurs, and under ``all``.
+    """
+
+    grid: TimeGrid
+    groups: tuple[CareGroup, ...]
+    present: Floats
+    stayers: Floats
+    transferred: Floats
+    patients: Mapping[str, int]
+
+
+def _moments(scenario: Scenario, stays: tuple[Stay, ...]) -> Iterator[float]:
+    for stay in stays:
+        yield from (stay.start, stay.end)
+    for windows in (scenario.lots, scenario.staff, scenario.power):
+        for window in windows:
+            yield from (window.available_from, window.available_until)
+    for stocks in (scenario.regulators, scenario.devices):
+        yield from (stock.available_from for stock in stocks)
+
+
+def _count_patients(stays: tuple[Stay, ...]) -> dict[str, int]:
+    """Count people, and people per category; one who changes category counts under both."""
+    counts = {category: 0 for category in CATEGORIES if any(stay.category == category for stay in stays)}
+    counts["all"] = 0
+    before = ""
+    for stay in stays:  # the stays of one course follow each other
+        if not stay.continues:
+            counts["all"] += stay.count
+        if not stay.continues or stay.category != before:
+            counts[stay.category] += stay.count
+        before = stay.category
+    return counts
+
+
+def count_demand(scenario: Scenario, max_period: float = math.inf) -> Demand:
+    """Count the patients of an incident into care groups on the exact time grid.
+
+    Parameters
+    ----------
+    scenario
+        The incident.
+    max_period
+        Longest period [min]; it only sharpens the times that are reported.
+    """
+    stays = find_stays(scenario)
+    grid = make_grid(_moments(scenario, stays), scenario.horizon, max_period)
+    order = {area.key: rank for rank, area in enumerate(scenario.areas)}
+    groups = sorted(
+        {CareGroup(stay.area, stay.category, stay.ladder) for stay in stays},
+        key=lambda group: (order[group.area], CATEGORIES.index(group.category), group.ladder),
+    )
+    index = {group: number for number, group in enumerate(groups)}
+    group = np.array([index[CareGroup(s.area, s.category, s.ladder)] for s in stays], dtype=np.intp)
+    count = np.array([s.count for s in stays], dtype=float)
+    start = grid.index([s.start for s in stays])
+    end = grid.index([s.end for s in stays])
+    continues = np.array([s.continues for s in stays], dtype=float)
+
+    shape = (len(groups), grid.periods + 1)
+    arriving, leaving, transferred = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    np.add.at(arriving, (group, start), count)
+    np.add.at(leaving, (group, end), count)
+    np.add.at(transferred, (group, start), count * continues)
+    present = np.cumsum(arriving - leaving, axis=1)
+    return Demand(
+        grid=grid,
+        groups=tuple(groups),
+        present=present[:, :-1],
+        stayers=(present - arriving)[:, :-1],
+        transferred=transferred[:, :-1],
+        patients=_count_patients(stays),
+    )
