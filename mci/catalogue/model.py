@@ -1,4 +1,4 @@
-"""What the catalogue describes: cylinders, outlet sets, delivery devices and ladders.
+"""What the catalogue describes: cylinders, outlet sets, delivery devices, machines and ladders.
 
 Plain frozen data in canonical units (see :mod:`mci.units`).  Each entry carries
 the source of its numbers and how far that source was checked.
@@ -8,8 +8,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-__all__ = ["Basis", "Cylinder", "Device", "DrawRule", "GasModel", "Ladder", "OutletSet", "Rung", "Source"]
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = [
+    "Basis",
+    "Catalogue",
+    "Cylinder",
+    "Device",
+    "DrawRule",
+    "GasModel",
+    "Ladder",
+    "Machine",
+    "MachineKind",
+    "OutletSet",
+    "Rung",
+    "Source",
+]
 
 
 class Basis(StrEnum):
@@ -72,6 +89,12 @@ class Cylinder:
         Time for one person to bring one into service or change it [min].
     full_kg
         Mass when full [kg]; ``None`` where not known.
+    source
+        Its basis is that of the numbers which ``gas_model`` uses; its text names the rest.
+    also_called
+        Further names of the size in the same region, such as ``K`` for H.
+    default
+        Whether region and letter alone mean this variant.
     """
 
     key: str
@@ -89,6 +112,8 @@ class Cylinder:
     change_min: float
     full_kg: float | None
     source: Source
+    also_called: tuple[str, ...] = ()
+    default: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +172,44 @@ class Device:
     source: Source
 
 
+class MachineKind(StrEnum):
+    """Kinds of machine that make oxygen."""
+
+    CONCENTRATOR = "concentrator"
+    PLANT = "plant"
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A concentrator or a plant: it makes oxygen as long as it has power.
+
+    Parameters
+    ----------
+    max_lpm
+        Largest flow of oxygen-rich gas [L/min].
+    watts
+        Electrical power in use [W].
+    oxygen_share_low
+        Least share of oxygen in the gas at full flow, 0 to 1.
+    outlets
+        Outlets that come with it.
+    connect_min
+        Time for one person to bring it into service [min].
+    mass_kg
+        Mass [kg]; ``None`` where not known.
+    """
+
+    key: str
+    kind: MachineKind
+    max_lpm: float
+    watts: float
+    oxygen_share_low: float
+    outlets: OutletSet
+    connect_min: float
+    mass_kg: float | None
+    source: Source
+
+
 @dataclass(frozen=True, slots=True)
 class Rung:
     """One therapy option on a ladder.
@@ -175,3 +238,14 @@ class Ladder:
     title: str
     rungs: tuple[Rung, ...]
     source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """All entries, each by its key; the mappings cannot be changed."""
+
+    cylinders: Mapping[str, Cylinder]
+    outlet_sets: Mapping[str, OutletSet]
+    devices: Mapping[str, Device]
+    machines: Mapping[str, Machine]
+    ladders: Mapping[str, Ladder]
