@@ -13,7 +13,7 @@ from mci.errors import Mistake
 from mci.units import UnitError, parse_flow, parse_number
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from mci.catalogue.model import Device
 
@@ -37,13 +37,20 @@ def read_ladders(file: str, text: str, devices: Mapping[str, Device], mistakes: 
         mistakes.append(Mistake(f"is not YAML: {error.problem}", file=file, line=line))
         return {}
     ladders: dict[str, Ladder] = {}
-    try:
-        for key, node in _entries(root, "ladders by name"):
-            if key in ladders:
-                raise _BadEntryError(node, f"the ladder {key} is there twice")
-            ladders[key] = _ladder(key, node, devices)
-    except _BadEntryError as error:
+
+    def note(error: _BadEntryError) -> None:
         mistakes.append(Mistake(str(error), file=file, line=error.line))
+
+    try:
+        entries = _entries(root, "ladders by name") if root else []
+    except _BadEntryError as error:
+        note(error)
+        return {}
+    for key, node in entries:
+        try:
+            ladders[key] = _ladder(key, node, devices)
+        except _BadEntryError as error:
+            note(error)
     return ladders
 
 
@@ -76,19 +83,24 @@ def _rung(node: yaml.Node, devices: Mapping[str, Device]) -> Rung:
         raise _BadEntryError(node, f"this rung {error}") from None
 
 
-def _entries(node: yaml.Node | None, what: str) -> Iterator[tuple[str, yaml.Node]]:
+def _entries(node: yaml.Node, what: str) -> list[tuple[str, yaml.Node]]:
     if not isinstance(node, yaml.MappingNode):
-        raise _BadEntryError(node or yaml.ScalarNode("", "", _START, _START), f"must hold {what}")
-    for key, value in node.value:
-        yield _text(key), value
+        raise _BadEntryError(node, f"must hold {what}")
+    entries = [(_text(key), value) for key, value in node.value]
+    names = [name for name, _ in entries]
+    for at, (name, value) in enumerate(entries):
+        if name in names[:at]:
+            raise _BadEntryError(value, f"the key {name} is there twice")
+    return entries
 
 
 def _fields(node: yaml.Node, *, required: set[str], allowed: set[str]) -> dict[str, yaml.Node]:
-    fields = dict(_entries(node, f"the keys {', '.join(sorted(required | allowed))}"))
+    known = ", ".join(sorted(required | allowed))
+    fields = dict(_entries(node, f"the keys {known}"))
     for key in sorted(required - set(fields)):
         raise _BadEntryError(node, f"the key {key} is missing")
     for key in sorted(set(fields) - required - allowed):
-        raise _BadEntryError(fields[key], f"the key {key} is not known; known are {', '.join(sorted(required | allowed))}")
+        raise _BadEntryError(fields[key], f"the key {key} is not known; known are {known}")
     return fields
 
 
@@ -96,6 +108,3 @@ def _text(node: yaml.Node) -> str:
     if not isinstance(node, yaml.ScalarNode):
         raise _BadEntryError(node, "must be a single value")
     return str(node.value)
-
-
-_START = yaml.Mark("", 0, 0, 0, None, 0)

@@ -53,7 +53,9 @@ def _table() -> _Table:
 
 def _locate(axis: tuple[float, ...], value: float, what: str, unit: str) -> tuple[int, float]:
     if not axis[0] <= value <= axis[-1]:
-        raise ValueError(f"{what} of {value:.1f} {unit} is outside the oxygen table ({axis[0]:g} to {axis[-1]:g} {unit})")
+        raise ValueError(
+            f"{what} of {value:.1f} {unit} is outside the oxygen table ({axis[0]:g} to {axis[-1]:g} {unit})"
+        )
     at = min(bisect.bisect_right(axis, value), len(axis) - 1) - 1
     return at, (value - axis[at]) / (axis[at + 1] - axis[at])
 
