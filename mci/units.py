@@ -29,6 +29,7 @@ __all__ = [
     "format_litres",
     "format_moment",
     "format_pressure",
+    "parse_clock",
     "parse_duration",
     "parse_flow",
     "parse_mass",
@@ -68,6 +69,7 @@ _TIME: Mapping[str, float] = {
     "days": 1440.0,
 }
 _NUMBER = r"\d+(?:\.\d+)?"
+_CLOCK = r"([01]?\d|2[0-3]):([0-5]\d)"
 _DAY = 1440
 
 
@@ -166,6 +168,14 @@ def parse_duration(text: str) -> float:
     return sum(float(number) * factor for (number, _), factor in zip(parts, known, strict=True))
 
 
+def parse_clock(text: str) -> int:
+    """Read a clock time [min after midnight], as in ``14:35``."""
+    clock = re.fullmatch(_CLOCK, text.strip())
+    if clock is None:
+        raise UnitError("is not a clock time (such as 14:35)")
+    return 60 * int(clock[1]) + int(clock[2])
+
+
 def parse_moment(text: str, start: int | None = None) -> float:
     """Read a moment [min after the start of the incident].
 
@@ -178,11 +188,10 @@ def parse_moment(text: str, start: int | None = None) -> float:
         a clock time is refused.  A clock time before the start means the next day.
     """
     stripped = text.strip()
-    clock = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", stripped)
-    if clock:
+    if re.fullmatch(_CLOCK, stripped):
         if start is None:
             raise UnitError("is a clock time, but the incident has no start (give incident.start, or write T+90 min)")
-        return float((60 * int(clock[1]) + int(clock[2]) - start) % _DAY)
+        return float((parse_clock(stripped) - start) % _DAY)
     after = re.fullmatch(r"[Tt]\s*\+\s*(.+)", stripped)
     if after:
         bare = re.fullmatch(_NUMBER, after[1])
