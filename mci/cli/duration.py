@@ -111,7 +111,7 @@ def _read(given: dict[str, str | None]) -> _Question:
     if cylinder and given["model"]:
         wanted = GasModel(_MODELS[given["model"]])
         if wanted not in models:
-            mistakes.append(Mistake(f"{cylinder.key} has no number for this model", path="--model", value=wanted))
+            mistakes.append(Mistake(f"{cylinder.key} has no number for this model", path="--model", value=given["model"]))
         models = (wanted,)
     if cylinder and gauge is not None and not mistakes:
         _check_table(cylinder, max(gauge, residual), temperature, mistakes)
@@ -234,11 +234,13 @@ def _head(question: _Question, *, metric: bool) -> Iterator[str]:
     from mci.units import format_flow, format_pressure
 
     q = question
-    cylinder = q.cylinder
-    if q.asked_for.casefold() == cylinder.key.casefold():
-        yield f"Cylinder   {cylinder.key}"
+    key, region = q.cylinder.key, q.cylinder.region
+    if q.asked_for.casefold() == key.casefold():
+        yield f"Cylinder   {key}"
+    elif q.asked_for.casefold().startswith(region.casefold()):
+        yield f"Cylinder   {key} (the default for {q.asked_for})"
     else:
-        yield f"Cylinder   {cylinder.key} (what {q.asked_for} means in region {cylinder.region})"
+        yield f"Cylinder   {key} (what {q.asked_for} means in region {region}; another region: --region)"
     warm = f", cylinder at {q.temperature_c:g} °C" if q.temperature_c is not None else ""
     yield f"Gauge      {format_pressure(q.gauge_psi, metric=metric)}{warm}"
     yield f"Flow       {format_flow(q.flow_lpm)}" + (f" through {q.device.title}" if q.device else "")
