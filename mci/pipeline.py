@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+import time
+from dataclasses import asdict, dataclass
 
-if TYPE_CHECKING:
-    import pandas as pd
+import pandas as pd
 
-    from mci.lp.outcome import Outcome
-    from mci.provenance import Provenance
-    from mci.scenario.model import Scenario
+from mci.demand.groups import count_demand
+from mci.lp.allocate import allocate
+from mci.lp.outcome import Outcome
+from mci.lp.worth import worth_of_one_more
+from mci.provenance import Provenance
+from mci.resupply.shortage import (
+    cover_over_time,
+    coverage_by_category,
+    first_empty,
+    shortage_windows,
+    stock_curve,
+)
+from mci.resupply.timeline import resupply_timeline
+from mci.scenario.model import Scenario
+from mci.settings import Settings
 
-__all__ = ["Run"]
+__all__ = ["Run", "run"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +63,8 @@ class Run:
     resupply
         What more must be where by when: ``goal`` (``everyone`` or ``immediate``), ``area,
         by_min, item`` (the cylinder, or a device, or staff), ``unit, quantity`` (whole units that
-        must be added by then), ``total`` (running total of that item), ``litres`` (running total
-        of extra litres drawn by the end of the horizon where the item is gas, else NaN).
+        must be added by then), ``total`` (running total of that item), ``litres`` (extra litres
+        drawn from the start until the next step of that item; NaN where it is not gas).
     resupply_notes
         Where a goal cannot be met by gas, devices and staff alone, why.
     provenance
@@ -71,3 +82,72 @@ class Run:
     resupply: pd.DataFrame
     resupply_notes: tuple[str, ...]
     provenance: Provenance
+
+
+def run(scenario: Scenario, settings: Settings | None = None) -> Run:
+    """Plan an incident: count its patients, allocate, and say where it runs short and what it would take.
+
+    Parameters
+    ----------
+    scenario
+        The incident, as :func:`mci.scenario.read_scenario` returns it.
+    settings
+        How to plan; the defaults if not given.
+
+    Raises
+    ------
+    NoPlanError
+        If a hard requirement of the scenario cannot be met.
+    SolverLimitError
+        If the solver reached its limit without a plan.
+    """
+    settings = settings or Settings()
+    clock = [time.perf_counter()]
+    demand = count_demand(scenario, settings.max_period)
+    allocation = allocate(scenario, demand, settings)
+    clock.append(time.perf_counter())
+    worth = worth_of_one_more(scenario, allocation)
+    clock.append(time.perf_counter())
+    resupply, notes = resupply_timeline(scenario, demand, settings)
+    clock.append(time.perf_counter())
+    outcome = allocation.outcome
+    over_time = cover_over_time(scenario, outcome)
+    stock = stock_curve(scenario, demand, outcome)
+    return Run(
+        scenario=scenario,
+        outcome=outcome,
+        coverage=coverage_by_category(over_time, demand),
+        over_time=over_time,
+        windows=shortage_windows(over_time),
+        stock=stock,
+        first_empty=first_empty(scenario, stock),
+        worth=worth,
+        resupply=resupply,
+        resupply_notes=notes,
+        provenance=_provenance(scenario, settings, outcome, clock),
+    )
+
+
+def _provenance(scenario: Scenario, settings: Settings, outcome: Outcome, clock: list[float]) -> Provenance:
+    report = outcome.report
+    return Provenance(
+        scenario_file=scenario.file,
+        scenario_sha256=scenario.sha256,
+        settings=asdict(settings),
+        solver={
+            "name": report.solver,
+            "status": outcome.status.value,
+            "columns": report.columns,
+            "rows": report.rows,
+            "nonzeros": report.nonzeros,
+            "bound_weighted_credit_min": outcome.bound,
+            "achieved_weighted_credit_min": outcome.achieved,
+        },
+        timings={
+            "build_s": report.build_seconds,
+            "solve_s": report.solve_seconds,
+            "allocate_s": clock[1] - clock[0],
+            "worth_s": clock[2] - clock[1],
+            "resupply_s": clock[3] - clock[2],
+        },
+    )

@@ -57,5 +57,5 @@ def cohorts(arrival: Arrival, count: int) -> tuple[Floats, npt.NDArray[np.int64]
     arrived = np.ceil(count * _share_arrived(arrival.pattern, elapsed) - 0.5).astype(np.int64)
     arrived[0], arrived[-1] = 0, count
     counts = np.diff(arrived)
-    moments = arrival.at + arrival.step * np.arange(steps)
+    moments: Floats = arrival.at + arrival.step * np.arange(steps, dtype=np.float64)
     return moments[counts > 0], counts[counts > 0]

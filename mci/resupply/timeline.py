@@ -1,0 +1,132 @@
+"""The resupply timeline: what more must be at which area by when, in litres and whole units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from mci.demand.groups import Demand
+from mci.lp.index import Index, make_index
+from mci.lp.requirement import Requirement, require
+from mci.scenario.model import CATEGORIES, Scenario
+from mci.settings import Settings
+from mci.units import format_flow
+
+__all__ = ["GOALS", "resupply_timeline"]
+
+Floats = npt.NDArray[np.float64]
+_Row = dict[str, object]
+
+#: Whom the timeline keeps at target.
+GOALS: dict[str, Collection[str]] = {"everyone": CATEGORIES, "immediate": ("immediate",)}
+COLUMNS = ["goal", "area", "by_min", "item", "unit", "quantity", "total", "litres"]
+
+
+def _steps(needed: npt.NDArray[np.int64], starts: Floats) -> Iterator[tuple[float, int, int]]:
+    """Yield by when, how many more, and the running total, wherever the need grows."""
+    growth = np.diff(needed, prepend=0)
+    for place in np.flatnonzero(growth > 0):
+        yield float(starts[place]), int(growth[place]), int(needed[place])
+
+
+def _gas(scenario: Scenario, need: Requirement) -> Iterator[_Row]:
+    item = f"{scenario.resupply.cylinder.key} cylinder, full, with {scenario.resupply.outlets.key}"
+    for number, area in enumerate(need.areas):
+        steps = list(_steps(need.cylinders[number], need.starts))
+        later = [by for by, _, _ in steps[1:]]
+        for (by, more, total), until in zip(steps, [*later, math.inf], strict=False):
+            drawn = need.litres[number][need.starts < until][-1]  # by the end of this step's last period
+            yield {
+                "area": area,
+                "by_min": by,
+                "item": item,
+                "unit": "cylinder",
+                "quantity": more,
+                "total": total,
+                "litres": drawn,
+            }
+
+
+def _device_need(index: Index, goal: Collection[str]) -> Iterator[tuple[str, str, bool, Floats, Floats]]:
+    """Yield per area and device of a top rung: how many are needed and how many are there, per period."""
+    demand = index.demand
+    for pool in index.device_pools:
+        groups = [
+            option.group
+            for option in index.options
+            if option.rung == 0
+            and option.device == pool.device
+            and demand.groups[option.group].area == pool.area
+            and demand.groups[option.group].category in goal
+        ]
+        if not groups:
+            continue
+        present = demand.present[groups].sum(axis=0)
+        handed = np.cumsum((demand.present[groups] - demand.stayers[groups]).sum(axis=0))
+        yield pool.area, pool.device, pool.single_use, handed if pool.single_use else present, pool.stock
+
+
+def _devices(index: Index, goal: Collection[str]) -> Iterator[_Row]:
+    for area, device, single_use, needed, stock in _device_need(index, goal):
+        if not np.isfinite(stock).all():
+            continue
+        missing = np.maximum.accumulate(np.ceil(np.maximum(needed - stock, 0.0) - 1e-6)).astype(np.int64)
+        for by, more, total in _steps(missing, index.grid.starts):
+            kind = "single use" if single_use else "reusable"
+            yield {
+                "area": area, "by_min": by, "item": f"{device} ({kind})", "unit": "device",
+                "quantity": more, "total": total, "litres": math.nan,
+            }  # fmt: skip
+
+
+def _people(index: Index, need: Requirement) -> Iterator[_Row]:
+    """Yield people who change cylinders, where the time that draws cost outgrows the time there is."""
+    for number, area in enumerate(need.areas):
+        there = np.cumsum(index.staff[area])
+        if not np.isfinite(there).all():
+            continue
+        missing = np.maximum(need.handling[number] - there, 0.0) / index.grid.ends
+        more = math.ceil(float(missing.max()) - 1e-6)
+        if more > 0:
+            yield {
+                "area": area, "by_min": 0.0, "item": "people who change cylinders, from the start", "unit": "person",
+                "quantity": more, "total": more, "litres": math.nan,
+            }  # fmt: skip
+
+
+def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Return what more must be where by when so that nobody of each goal falls below target.
+
+    Parameters
+    ----------
+    scenario, demand, settings
+        The incident, its patients, and the limits of the solver.
+
+    Returns
+    -------
+    table, notes
+        ``resupply`` and ``resupply_notes`` of :class:`mci.pipeline.Run`.
+    """
+    index = make_index(scenario, demand)
+    rows: list[_Row] = []
+    notes: list[str] = []
+    present = {group.category for group in demand.groups}
+    for goal, categories in GOALS.items():
+        if not present & set(categories):
+            continue
+        need = require(scenario, demand, categories, settings)
+        found = [*_gas(scenario, need), *_devices(index, categories), *_people(index, need)]
+        rows.extend({"goal": goal, **row} for row in found)
+        notes.extend(
+            f"Goal {goal}: {math.ceil(patients - 1e-6)} patients at {format_flow(flow)} at {area} cannot be served by "
+            f"{scenario.resupply.outlets.key}; name a regulator that passes this flow or has high-pressure outlets."
+            for area, flow, patients in need.unmet
+        )
+    table = pd.DataFrame(rows, columns=COLUMNS)
+    order = {goal: number for number, goal in enumerate(GOALS)}
+    table = table.sort_values(["goal", "by_min"], key=lambda c: c.map(order) if c.name == "goal" else c, kind="stable")
+    return table.reset_index(drop=True), tuple(notes)
