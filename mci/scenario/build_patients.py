@@ -1,0 +1,88 @@
+"""Patients as written, batches and roster rows, in the shape that the program uses."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from mci.scenario.known import Wrong
+from mci.scenario.model import Arrival, Patients, Pattern, Spell
+from mci.scenario.schema_patients import Batch, Patient, RosterRow, Spread, changes_in_order
+from mci.units import format_duration
+
+if TYPE_CHECKING:
+    from mci.scenario.bench import Bench
+    from mci.scenario.yaml_positions import Where
+
+__all__ = ["build_patients"]
+
+_PATTERNS = {"evenly": Pattern.EVEN, "early": Pattern.EARLY, "waves": Pattern.WAVES}
+
+
+def build_patients(bench: Bench, rosters: dict[Where, list[RosterRow]]) -> tuple[Patients, ...]:
+    """Return all patients in the order of the file; a label that is used twice is a mistake."""
+    built: list[Patients] = []
+    first_use: dict[str, str] = {}
+    for index, line in enumerate(bench.file.patients):
+        path: Where = ("patients", index)
+        if isinstance(line, Patient | Batch):
+            patients = _line(bench, path, line)
+            _use_once(bench, first_use, patients.label, path)
+            built.append(patients)
+            continue
+        for number, row in enumerate(rosters.get(path, [])):
+            built.append(_course(row.patient, 1, _together(row.arrive), row, ()))
+            _use_once(bench, first_use, row.patient, path, number)
+    return tuple(built)
+
+
+def _use_once(bench: Bench, first_use: dict[str, str], label: str, path: Where, row: int | None = None) -> None:
+    table = bench.tables.get(path)
+    place = table.mistake((row, "patient"), "") if table is not None and row is not None else None
+    here = f"{place.file} row {place.line}" if place else f"line {bench.positions.of_value(path)[0]}"
+    if label in first_use:
+        rule, fix = "this name is used twice", f"It was used in {first_use[label]}; every patient or batch has its own."
+        if table is not None and row is not None:
+            bench.mistakes.append(table.mistake((row, "patient"), rule, fix, label))
+        else:
+            word = "batch" if isinstance(bench.file.patients[path[1]], Batch) else "patient"
+            bench.wrong((*path, word), rule, fix, label)
+    first_use.setdefault(label, here)
+
+
+def _line(bench: Bench, path: Where, line: Patient | Batch) -> Patients:
+    label, count = (line.batch, line.count) if isinstance(line, Batch) else (line.patient, 1)
+    arrival = _together(line.arrive) if not isinstance(line.arrive, Spread) else _spread(bench, line.arrive)
+    try:
+        changes = changes_in_order(line)
+    except Wrong as wrong:
+        bench.wrong((*path, "then"), str(wrong), wrong.fix)
+        changes = []
+    spells: list[Spell] = []
+    now = Spell(0.0, line.area, line.category, line.ladder)
+    for after, change in changes:
+        now = Spell(after, change.area or now.area, change.category or now.category, change.ladder or now.ladder)
+        spells.append(now)
+    return _course(label, count, arrival, line, tuple(spells))
+
+
+def _together(at: float) -> Arrival:
+    return Arrival(Pattern.TOGETHER, at, 0.0, 1.0)
+
+
+def _spread(bench: Bench, spread: Spread) -> Arrival:
+    step = spread.step
+    if step is None:
+        step = min(bench.defaults.arrival_step, spread.over)
+        what = bench.defaults.what["arrival step"]
+        bench.assume(what, format_duration(bench.defaults.arrival_step), bench.defaults.sources["arrival step"])
+    return Arrival(_PATTERNS[spread.pattern], spread.from_, spread.over, step)
+
+
+def _course(
+    label: str, count: int, arrival: Arrival, line: Patient | Batch | RosterRow, later: tuple[Spell, ...]
+) -> Patients:
+    stay = math.inf if line.stay is None else line.stay
+    leave = math.inf if line.leave is None else line.leave
+    first = Spell(0.0, line.area, line.category, line.ladder)
+    return Patients(label, count, arrival, stay, leave, (first, *later))

@@ -1,0 +1,132 @@
+"""Cylinders one by one: which are fit for service, and those that are, in lots of similar content.
+
+A cylinder that is not fit is left out and listed with the reason, never silently dropped.
+"""
+
+from __future__ import annotations
+
+import calendar
+import datetime
+import math
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+from mci.scenario.bench import PLANNER
+from mci.scenario.build_supplies import cylinder_change_source, cylinder_litres
+from mci.scenario.model import LeftOut, Lot, LotKind, Unit
+from mci.units import format_duration, format_pressure
+
+if TYPE_CHECKING:
+    from mci.catalogue.model import Cylinder
+    from mci.scenario.bench import Bench
+    from mci.scenario.schema_supplies import InventoryRow
+    from mci.scenario.yaml_positions import Where
+
+__all__ = ["due_date", "inventory_lots", "unfit"]
+
+_BANDS = 10  # cylinders are pooled when their gauges lie in the same tenth of full
+
+
+def inventory_lots(bench: Bench, inventories: dict[Where, list[InventoryRow]]) -> list[Lot]:
+    """Return the lots of all inventories; pooled by area, kind, temperature and tenth of the full pressure."""
+    pools: dict[tuple[str, str, float | None, int], list[Unit]] = defaultdict(list)
+    first_use: dict[str, str] = {}
+    for path, rows in inventories.items():
+        table = bench.tables[path]
+        for number, row in enumerate(rows):
+            place = table.mistake((number, "id"), "this id is used twice", "", row.id)
+            if row.id in first_use:
+                fix = f"It was used in {first_use[row.id]}; every cylinder has its own."
+                bench.mistakes.append(table.mistake((number, "id"), place.rule, fix, row.id))
+            first_use.setdefault(row.id, f"{table.file} row {place.line}")
+            cylinder = bench.cylinders[row.cylinder]
+            gauge = cylinder.full_psi if row.pressure == "full" else row.pressure
+            why = unfit(bench, cylinder, gauge, row)
+            if why:
+                bench.left_out.append(LeftOut(f"{row.id} ({cylinder.key})", row.area, why))
+                continue
+            try:
+                model = cylinder.gas_model
+                litres = cylinder_litres(bench, cylinder.key, gauge, bench.residual, row.temperature, model)
+            except ValueError as error:
+                bench.mistakes.append(table.mistake((number, "pressure"), str(error), "", str(row.pressure)))
+                continue
+            band = min(_BANDS - 1, math.floor(_BANDS * gauge / cylinder.full_psi))
+            pools[row.area, cylinder.key, row.temperature, band].append(Unit(row.id, gauge, litres))
+    if inventories:
+        _assume(bench)
+    return [
+        _lot(bench, area, key, temperature, sorted(units, key=lambda u: u.id))
+        for (area, key, temperature, _), units in pools.items()
+    ]
+
+
+def unfit(bench: Bench, cylinder: Cylinder, gauge: float, row: InventoryRow) -> str:
+    """Return why a cylinder is not fit for service, or an empty text."""
+    years = bench.defaults.starred_test_years if row.star else bench.defaults.test_years
+    today = bench.file.incident.inspection_date
+    reasons = []
+    if gauge < bench.minimum:
+        reasons.append(f"{format_pressure(gauge)} is below the in-service minimum of {format_pressure(bench.minimum)}")
+    if gauge > cylinder.full_psi * (1 + bench.defaults.most_above_full):
+        reasons.append(
+            f"{format_pressure(gauge)} is above full ({format_pressure(cylinder.full_psi)}): check the gauge"
+        )
+    if row.test_date is None:
+        reasons.append("no date of a hydrostatic test")
+    elif today is not None and row.test_date > _end_of_month(today):
+        reasons.append(f"hydrostatic test date {row.test_date} lies in the future")
+    elif today is not None and due_date(row.test_date, years) < today:
+        reasons.append(f"hydrostatic test was due on {due_date(row.test_date, years)}")
+    return "; ".join(reasons)
+
+
+def due_date(tested: datetime.date, years: int) -> datetime.date:
+    """Return the last day on which a test counts: the same day some years later (28 February for a leap day)."""
+    year = tested.year + years
+    last_day = calendar.monthrange(year, tested.month)[1]
+    return datetime.date(year, tested.month, min(tested.day, last_day))
+
+
+def _end_of_month(day: datetime.date) -> datetime.date:
+    """Return the last day of a month, since a test may be stamped with its month only."""
+    return day.replace(day=calendar.monthrange(day.year, day.month)[1])
+
+
+def _assume(bench: Bench) -> None:
+    defaults = bench.defaults
+    bench.assume(defaults.what["test interval"], str(defaults.test_years), defaults.sources["test interval"])
+    key = "starred test interval"
+    bench.assume(defaults.what[key], str(defaults.starred_test_years), defaults.sources[key])
+    bench.assume("day on which test dates are judged", str(bench.file.incident.inspection_date), PLANNER)
+    key = "most above full"
+    bench.assume(defaults.what[key], f"{defaults.most_above_full:.0%}", defaults.sources[key])
+
+
+def _lot(bench: Bench, area: str, key: str, temperature: float | None, units: list[Unit]) -> Lot:
+    cylinder = bench.cylinders[key]
+    low, high = (format_pressure(f(u.gauge_psi for u in units)) for f in (min, max))
+    change = format_duration(cylinder.change_min)
+    bench.assume(f"change of one {key}", change, cylinder_change_source(None))
+    return Lot(
+        key="",
+        label=f"{len(units)} x {key} at {low if low == high else f'{low} to {high}'}",
+        kind=LotKind.CYLINDER,
+        area=area,
+        quantity=len(units),
+        litres=sum(unit.litres for unit in units),
+        litres_each=max(unit.litres for unit in units),
+        valve="" if cylinder.built_in else cylinder.valve,
+        built_in=cylinder.built_in,
+        available_from=0.0,
+        available_until=math.inf,
+        change_min=cylinder.change_min,
+        watts_each=0.0,
+        delivery="",
+        cylinder=cylinder,
+        gauge_psi=units[0].gauge_psi if low == high else None,
+        residual_psi=bench.residual,
+        gas_model=cylinder.gas_model,
+        temperature_c=temperature,
+        units=tuple(units),
+    )

@@ -1,0 +1,121 @@
+"""The names that a scenario may refer to, gathered before it is checked, so that every wrong one is found at once."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from mci.catalogue import find
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from mci.catalogue.model import Catalogue
+
+__all__ = ["Known", "Wrong", "gather", "nearest"]
+
+
+class Wrong(ValueError):  # noqa: N818 - reads as "raise Wrong(rule, fix)"
+    """A value that breaks a rule; ``fix`` says what to write instead."""
+
+    def __init__(self, rule: str, fix: str = "") -> None:
+        super().__init__(rule)
+        self.fix = fix
+
+
+def nearest(name: str, names: Iterable[str]) -> str:
+    """Return a hint at the known name that is most like the one written, or a list of what is known."""
+    known = sorted(set(names))
+    low = {k.lower(): k for k in known}
+    match = difflib.get_close_matches(name.lower(), low, n=1, cutoff=0.6)
+    if not match:
+        words = set(name.lower().split())
+        match = [k for k in low if words and words <= set(k.split())][:1]
+    if match:
+        return f"Did you mean '{low[match[0]]}'?"
+    if not known:
+        return ""
+    shown = ", ".join(known[:12]) + (", ..." if len(known) > 12 else "")
+    return f"Known: {shown}."
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What names may be used, and what is needed to read the values.
+
+    Parameters
+    ----------
+    own
+        Per kind of thing (``area``, ``ladder``, ``cylinder``, ``regulator``, ``machine``) the
+        names that the file defines.
+    catalogue
+        What may be named besides.
+    start
+        Clock time of T+0 [min after midnight], or ``None``.
+    shapes
+        Filled while checking: per ``id`` of a mapping in the file, the keys that it may
+        have, each with its description.
+    """
+
+    own: Mapping[str, frozenset[str]]
+    catalogue: Catalogue
+    start: int | None
+    shapes: dict[int, Mapping[str, str]] = field(default_factory=dict)
+    _found: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    def key_of(self, kind: str, text: str) -> str:
+        """Return the key that a text names.
+
+        Raises
+        ------
+        Wrong
+            When nothing of this kind has the name.
+        """
+        if (kind, text) not in self._found:
+            self._found[kind, text] = self._look_up(kind, text)
+        return self._found[kind, text]
+
+    def _look_up(self, kind: str, text: str) -> str:
+        own = self.own.get(kind, frozenset())
+        if text in own:
+            return text
+        if kind == "area":
+            raise Wrong("there is no area of this name", nearest(text, own) or "List it under 'areas'.")
+        finder, entries = self._catalogue(kind)
+        try:
+            key: str = finder(text, catalogue=self.catalogue).key
+        except find.UnknownEntryError as error:
+            if "different regions" in str(error):
+                rule, _, fix = str(error).partition("; ")
+                raise Wrong(rule, f"{fix[:1].upper()}{fix[1:]}.") from None
+            raise Wrong(f"there is no {kind} of this name", nearest(text, own | frozenset(entries))) from None
+        return key
+
+    def _catalogue(self, kind: str) -> tuple[Callable[..., Any], Mapping[str, Any]]:
+        finders: dict[str, tuple[Callable[..., Any], Mapping[str, Any]]] = {
+            "cylinder": (find.find_cylinder, self.catalogue.cylinders),
+            "device": (find.find_device, self.catalogue.devices),
+            "ladder": (find.find_ladder, self.catalogue.ladders),
+            "machine": (find.find_machine, self.catalogue.machines),
+            "regulator": (find.find_outlet_set, self.catalogue.outlet_sets),
+        }
+        return finders[kind]
+
+
+def gather(tree: Any, catalogue: Catalogue, start: int | None) -> Known:
+    """Collect the names that the file itself defines, whatever else is wrong with it."""
+
+    def own(section: str) -> frozenset[str]:
+        value = tree.get(section) if isinstance(tree, Mapping) else None
+        return frozenset(map(str, value)) if isinstance(value, Mapping) else frozenset()
+
+    sections = {
+        "area": "areas",
+        "ladder": "ladders",
+        "cylinder": "cylinder kinds",
+        "regulator": "regulator kinds",
+        "machine": "machine kinds",
+    }
+    return Known({kind: own(section) for kind, section in sections.items()}, catalogue, start)

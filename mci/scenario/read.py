@@ -1,0 +1,137 @@
+"""Read a scenario file and the files that it names; all mistakes are told at once.
+
+In this order, each step going on as far as it can when the one before found mistakes: text to
+tree, names that the file defines, the files it names, the schema of every line and row, and
+last what the parts say together.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import pathlib
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from pydantic import TypeAdapter, ValidationError
+
+from mci.catalogue.load import load_catalogue
+from mci.errors import InputError, Mistake
+from mci.scenario.build import build_scenario
+from mci.scenario.fields import parse_clock
+from mci.scenario.known import Known, Wrong, gather
+from mci.scenario.mistakes import tell
+from mci.scenario.schema import ScenarioFile
+from mci.scenario.schema_patients import RosterRow
+from mci.scenario.schema_supplies import InventoryRow
+from mci.scenario.table import Table, read_table
+from mci.scenario.yaml_positions import parse_yaml, read_bytes
+
+if TYPE_CHECKING:
+    from mci.scenario.model import Scenario
+    from mci.scenario.written import Written
+    from mci.scenario.yaml_positions import Positions, Where
+
+    Row = TypeVar("Row", bound=Written)
+
+__all__ = ["read_scenario"]
+
+
+def read_scenario(path: str | pathlib.Path) -> Scenario:
+    """Read a scenario.
+
+    Parameters
+    ----------
+    path
+        YAML file; rosters and inventories that it names lie in its folder or below.
+
+    Raises
+    ------
+    InputError
+        With all mistakes of all files.
+    """
+    path = pathlib.Path(path)
+    content = read_bytes(path, path.name)
+    tree, positions, mistakes = parse_yaml(content, path.name)
+    if not isinstance(tree, dict):
+        raise InputError([Mistake("holds no scenario: lines of 'key: value'", "", path.name)])
+    known = gather(tree, load_catalogue(), _start(tree))
+    tables = _tables(tree, positions, path.parent, mistakes)
+    rosters = {where: _rows(tables[where], RosterRow, known, mistakes) for where in tables if where[0] == "patients"}
+    inventories = {
+        where: _rows(tables[where], InventoryRow, known, mistakes) for where in tables if where[0] == "supplies"
+    }
+    file = _file(tree, positions, known, mistakes)
+    if mistakes or file is None:
+        raise InputError(mistakes)
+    sha256 = _hash(content, tables)
+    return build_scenario(file, positions, tables, rosters, inventories, known.catalogue, sha256)
+
+
+def _start(tree: dict[str, Any]) -> int | None:
+    """Return the clock time of T+0 where it can be read; what is wrong with it is told by the schema."""
+    incident = tree.get("incident")
+    start = incident.get("start") if isinstance(incident, dict) else None
+    try:
+        return parse_clock(start) if isinstance(start, str) else None
+    except Wrong:
+        return 0  # so that clock times elsewhere are not told as mistakes of their own
+
+
+def _file(tree: dict[str, Any], positions: Positions, known: Known, mistakes: list[Mistake]) -> ScenarioFile | None:
+    try:
+        return ScenarioFile.model_validate(tree, context=known)
+    except ValidationError as error:
+        mistakes += tell(error, tree, known, positions.mistake)
+        return None
+
+
+def _rows(table: Table, shape: type[Row], known: Known, mistakes: list[Mistake]) -> list[Row]:
+    try:
+        return TypeAdapter(list[shape]).validate_python(table.rows, context=known)  # type: ignore[valid-type]
+    except ValidationError as error:
+        mistakes += tell(error, table.rows, known, table.mistake)
+        return []
+
+
+def _tables(
+    tree: dict[str, Any], positions: Positions, folder: pathlib.Path, mistakes: list[Mistake]
+) -> dict[Where, Table]:
+    """Read every file that a line names, in the order of the scenario."""
+    tables: dict[Where, Table] = {}
+    for section, word in (("patients", "roster"), ("supplies", "inventory")):
+        lines = tree.get(section)
+        for index, line in enumerate(lines if isinstance(lines, list) else []):
+            name = line.get(word) if isinstance(line, dict) else None
+            if not isinstance(name, str) or not name.lower().endswith((".csv", ".xlsx")):
+                continue  # told by the schema
+            where: Where = (section, index, word)
+            sheet = line.get("sheet")
+            if not _inside(folder, name):
+                rule, fix = (
+                    "must lie in the folder of the scenario or below",
+                    "Write a plain name such as patients.csv.",
+                )
+                mistakes.append(positions.mistake(where, rule, fix, name))
+                continue
+            try:
+                tables[where[:2]] = read_table(folder / name, name, sheet if isinstance(sheet, str) else None)
+            except InputError as error:
+                for found in error.mistakes:
+                    at_line = positions.mistake(where, found.rule, found.fix, name)
+                    mistakes.append(found if found.line else at_line)
+    return tables
+
+
+def _inside(folder: pathlib.Path, name: str) -> bool:
+    pure = pathlib.PurePosixPath(name.replace("\\", "/"))
+    if pure.is_absolute() or ".." in pure.parts or ":" in name:
+        return False
+    root = folder.resolve()
+    return (root / name).resolve().is_relative_to(root)
+
+
+def _hash(content: bytes, tables: dict[Where, Table]) -> str:
+    """Hash the contents of the scenario and of what it names, whatever the files are called."""
+    whole = hashlib.sha256(hashlib.sha256(content).digest())
+    for where in sorted(tables, key=lambda w: (w[0], w[1])):
+        whole.update(hashlib.sha256(tables[where].content).digest())
+    return whole.hexdigest()
