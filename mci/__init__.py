@@ -1,1 +1,56 @@
-"""A planner that makes scarce oxygen go as far as it can when many people are hurt at once."""
+"""A planner that makes scarce oxygen go as far as it can when many people are hurt at once.
+
+The public names are loaded when they are first used, so ``import mci`` costs next to nothing.
+
+>>> import mci
+>>> run = mci.run(mci.read_scenario("scenarios/ferry-fire.yaml"))  # doctest: +SKIP
+>>> run.coverage  # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from mci.errors import InputError, NoPlanError, PlannerError, SolverLimitError, UsageError
+    from mci.pipeline import Run, run
+    from mci.scenario.model import Scenario
+    from mci.scenario.read import read_scenario
+    from mci.settings import Settings
+
+__all__ = [
+    "InputError",
+    "NoPlanError",
+    "PlannerError",
+    "Run",
+    "Scenario",
+    "Settings",
+    "SolverLimitError",
+    "UsageError",
+    "read_scenario",
+    "run",
+]
+
+_HOMES = {
+    "InputError": "mci.errors",
+    "NoPlanError": "mci.errors",
+    "PlannerError": "mci.errors",
+    "Run": "mci.pipeline",
+    "Scenario": "mci.scenario.model",
+    "Settings": "mci.settings",
+    "SolverLimitError": "mci.errors",
+    "UsageError": "mci.errors",
+    "read_scenario": "mci.scenario.read",
+    "run": "mci.pipeline",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'mci' has no attribute {name!r}")
+    return getattr(importlib.import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    return __all__
