@@ -68,7 +68,7 @@ _TIME: Mapping[str, float] = {
     "day": 1440.0,
     "days": 1440.0,
 }
-_NUMBER = r"\d+(?:\.\d+)?"
+_NUMBER = r"\d{1,12}(?:\.\d+)?"  # longer numbers are slips, and could overflow
 _CLOCK = r"([01]?\d|2[0-3]):([0-5]\d)"
 _DAY = 1440
 
@@ -124,11 +124,11 @@ def parse_power(text: str) -> float:
 
 def parse_temperature(text: str) -> float:
     """Read a temperature [°C], as in ``-5 C`` or ``41 F``."""
-    match = re.fullmatch(rf"([-+−]?{_NUMBER})\s*°?\s*([CF])", text.strip())
+    match = re.fullmatch(rf"([-+−]?{_NUMBER})\s*°?\s*([CFcf])", text.strip())
     if match is None:
         raise _refuse(text, "a temperature", "such as 21 C or 70 F")
     degrees = float(match[1].replace("−", "-"))
-    celsius = degrees if match[2] == "C" else (degrees - 32) / 1.8
+    celsius = degrees if match[2] in "Cc" else (degrees - 32) / 1.8
     if celsius < -273.15:
         raise UnitError("is colder than absolute zero")
     return celsius
@@ -156,7 +156,7 @@ def parse_duration(text: str) -> float:
     example = "such as 90 min, 2 h or 1 h 30"
     if stripped == "0":
         return 0.0
-    after_hours = re.fullmatch(r"(\d+)\s*h\s*(\d{1,2})(?:\s*min)?", stripped)
+    after_hours = re.fullmatch(r"(\d{1,12})\s*h\s*([0-5]?\d)(?:\s*min)?", stripped)
     if after_hours:
         return 60.0 * int(after_hours[1]) + int(after_hours[2])
     parts = re.findall(rf"({_NUMBER})\s*([A-Za-z]+)\s*", stripped)
@@ -225,13 +225,15 @@ def format_clock(minutes: float, start: int | None) -> str:
 
 
 def format_flow(flow_lpm: float) -> str:
-    """Write a flow with its unit: ``15 L/min``."""
-    return f"{flow_lpm:.3g} L/min"
+    """Write a flow with its unit, to three digits or whole litres: ``15 L/min``, ``1 234 L/min``."""
+    text = f"{flow_lpm:.3g}" if flow_lpm < 100 else f"{flow_lpm:,.0f}".replace(",", " ")
+    return f"{text} L/min"
 
 
 def format_litres(litres: float) -> str:
     """Write a volume of free gas with its unit: ``12 400 L`` (whole litres, thin groups)."""
-    return f"{litres:,.0f} L".replace(",", " ")
+    text = f"{litres:,.0f}".replace(",", " ")
+    return "0 L" if text == "-0" else f"{text} L"
 
 
 def format_pressure(psi: float, *, metric: bool = False) -> str:
