@@ -1,4 +1,106 @@
-"""What the planner writes, read and checked, turned into what the program uses."""
+"""What the planner writes, read and checked, turned into what the program uses.
+
+:func:`read_scenario` is the way in.  A scenario is one YAML file; words are plain, units stand in
+the text, and everything that can be misread is refused.  This one uses every part of the language
+(only ``incident``, ``areas``, ``patients``, ``devices`` and ``resupply`` are always needed)::
+
+    incident:
+      name: Quay fire
+      summary: Smoke on the car deck of a ferry.   # optional
+      start: 14:35                   # optional clock time of T+0; then 16:40 may stand for a moment
+      horizon: 4 h                   # length of the plan
+      inspection date: 2026-05-01    # with an inventory: the day on which test dates are judged
+
+    areas: {west: West portal, east: East portal}    # short key: title
+
+    patients:                        # each line is a patient, a batch or a roster
+      - patient: A12                 # a name that is used once
+        category: immediate          # immediate, delayed, minimal, expectant
+        area: west
+        ladder: high need            # of the catalogue, or of your own
+        arrive: T+10                 # a moment: T+10, 1 h 30, or 14:45
+        leave: 16:40                 # or stay: 50 min; neither: to the end of the plan
+        then:                        # later changes; each after arrival or at a moment
+          - {after: 30 min, ladder: moderate need}
+          - {at: T+90, area: east, category: delayed}
+      - {batch: walking, count: 20, category: minimal, area: east, ladder: low need, arrive: T+5, stay: 1 h 30}
+      - batch: car deck
+        count: 14
+        category: delayed
+        area: west
+        ladder: smoke
+        arrive: {from: T+10, over: 60 min, pattern: evenly, step: 5 min}   # evenly, early or waves
+      - {roster: patients.csv}       # columns: patient, category, area, ladder, arrive, leave, stay, note
+
+    supplies:                        # what is there from the start
+      - {cylinder: US E aluminium, count: 12, pressure: 2000 psi, area: west}
+      - cylinder: US H steel
+        count: 2
+        pressure: full
+        area: east
+        temperature: 35 C            # optional: of the cylinders when the gauge was read
+        gas model: real gas          # optional: published factor, rated content, real gas
+        residual: 300 psi            # optional
+        change: 8 min                # optional: one person's time to change one
+      - {inventory: cylinders.csv}   # columns: id, cylinder, pressure, area, test date, star, temperature, note
+      - {concentrator: concentrator 5 L/min, count: 3, area: east}       # all but cylinders take from and until
+      - {plant: PSA plant 2 m3/h, area: east, from: T+30}
+      - {piped: ward outlets, outlets: 8, outlet flow: 15 L/min, high pressure outlets: 2,
+         total flow: 120 L/min, area: east, until: T+60}
+      - {liquid: reservoir, contents: 31 L, evaporation: 0.2 L/min, unusable: 10 %,   # 31 L of liquid, 73 lb or 40 kg
+         outlets: 2, outlet flow: 15 L/min, total flow: 15 L/min, area: east}
+
+    regulators:                      # cylinders without an integral valve need one each to be used
+      - {regulator: yoke regulator 0-15 L/min, count: 6, area: west}
+      - {regulator: threaded manifold, count: 1, area: east}
+
+    devices:                         # every device that a ladder can use at an area has a line there
+      - {device: non-rebreather, count: 20, area: west}
+      - {device: nasal cannula, count: unlimited, area: west}
+      - {device: nasal cannula, count: unlimited, area: east}
+      # (and so on)
+
+    staff: [{people: 2, area: west}, {people: 1, area: east, from: T+15, until: T+240}]
+    power: [{power: 6 kW, area: east}, {power: unlimited, area: west}]
+
+    deliveries:
+      - delivery: second truck
+        at: T+60
+        area: west
+        brings:
+          - {cylinder: US M60, count: 4, pressure: full}
+          - {regulator: threaded regulator 0-15 L/min, count: 4}
+          - {device: non-rebreather, count: 10}
+          - {concentrator: concentrator 10 L/min, count: 1}
+
+    reserve: {west: 500 L}           # usable litres that must be left at the end
+    residual: 200 psi                # cylinders are changed at this pressure; 200 psi unless given
+    in service minimum: 500 psi      # below it a cylinder is left out; 500 psi unless given
+    weights: {immediate: 1, delayed: 0.5, minimal: 0.2}     # defaults are assumptions, see defaults.yaml
+    resupply: {cylinder: US M60, regulator: threaded regulator 0-15 L/min}   # what more oxygen is counted in
+
+    ladders:                         # of your own: from the prescribed option down, credits falling
+      smoke:
+        title: Smoke inhalation
+        source: approved by the medical director        # optional
+        rungs:
+          - {device: non-rebreather, flow: 15 L/min, credit: 1}
+          - {device: high-flow cannula, total flow: 40 L/min, fio2: 0.6, credit: 0.9}
+          - {device: transport ventilator, minute volume: 8 L/min, fio2: 0.6, credit: 0.8}
+          - {device: nasal cannula, flow: 4 L/min, credit: 40 %}
+
+    regulator kinds:                 # of your own, likewise machine kinds and cylinder kinds
+      threaded manifold: {fits: [threaded US], outlets: 5, outlet flow: 15 L/min, total flow: 60 L/min}
+    machine kinds:
+      ward concentrator: {outlets: 2, outlet flow: 5 L/min, total flow: 8 L/min, power: 550 W, connect: 3 min}
+    cylinder kinds:
+      depot cylinder: {content: 1500 L, full pressure: 150 bar, reference: 15 C, valve: bullnose, change: 3 min}
+
+Pressures are gauge: psi, bar, kPa, MPa.  Flows: L/min, L/h, m3/h.  Times: min, h, ``1 h 30``.
+Volumes: L, m3, ft3.  Masses: kg, lb.  Power: W, kW.  Temperatures: C, F.  Shares: 0.4 or 40 %.
+Files that are named lie in the folder of the scenario or below.  Anchors, aliases and tags of YAML
+are refused.  For completion in an editor, see :mod:`mci.scenario.jsonschema`.
+"""
 
 from __future__ import annotations
 

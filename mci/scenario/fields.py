@@ -51,7 +51,6 @@ __all__ = [
     "Text",
     "Volume",
     "YesNo",
-    "parse_clock",
 ]
 
 _LONGEST_TEXT = 200
@@ -130,13 +129,8 @@ def _moment(value: Any, info: ValidationInfo) -> float:
     return units.parse_moment(text, start)
 
 
-def parse_clock(value: Any) -> int:
-    """Read a clock time [min after midnight]."""
-    text = _text(value)
-    match = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", text)
-    if match is None:
-        raise Wrong("is not a clock time (such as 14:35)")
-    return 60 * int(match[1]) + int(match[2])
+def _clock(value: Any) -> int:
+    return units.parse_clock(_text(value))
 
 
 def _contents(value: Any) -> str:
@@ -287,7 +281,7 @@ Moment = Annotated[
 PowerOrUnlimited = Annotated[
     float, PlainValidator(_power_or_unlimited), _schema(rf"^(unlimited|{_N} ?(W|kW))$", ["6 kW", "unlimited"])
 ]
-ClockTime = Annotated[int, PlainValidator(parse_clock), _schema(r"^([01]?[0-9]|2[0-3]):[0-5][0-9]$", ["14:35"])]
+ClockTime = Annotated[int, PlainValidator(_clock), _schema(r"^([01]?[0-9]|2[0-3]):[0-5][0-9]$", ["14:35"])]
 Date = Annotated[
     datetime.date, PlainValidator(_date), _schema(r"^[0-9]{4}-[0-9]{2}(-[0-9]{2})?$", ["2026-05-01", "2026-05"])
 ]
@@ -305,8 +299,10 @@ GasModelName = Annotated[
     str, PlainValidator(_one_of(_MODELS)), WithJsonSchema({"type": "string", "enum": list(_MODELS)})
 ]
 AreaName = Annotated[str, PlainValidator(_name_of("area")), WithJsonSchema(_name)]
-LadderName = Annotated[str, PlainValidator(_name_of("ladder")), WithJsonSchema(_name)]
-DeviceName = Annotated[str, PlainValidator(_name_of("device")), WithJsonSchema(_name)]
-CylinderName = Annotated[str, PlainValidator(_name_of("cylinder")), WithJsonSchema(_name)]
-RegulatorName = Annotated[str, PlainValidator(_name_of("regulator")), WithJsonSchema(_name)]
-MachineName = Annotated[str, PlainValidator(_name_of("machine")), WithJsonSchema(_name)]
+LadderName = Annotated[str, PlainValidator(_name_of("ladder")), WithJsonSchema({**_name, "$comment": "ladder"})]
+DeviceName = Annotated[str, PlainValidator(_name_of("device")), WithJsonSchema({**_name, "$comment": "device"})]
+CylinderName = Annotated[str, PlainValidator(_name_of("cylinder")), WithJsonSchema({**_name, "$comment": "cylinder"})]
+RegulatorName = Annotated[
+    str, PlainValidator(_name_of("regulator")), WithJsonSchema({**_name, "$comment": "regulator"})
+]
+MachineName = Annotated[str, PlainValidator(_name_of("machine")), WithJsonSchema({**_name, "$comment": "machine"})]

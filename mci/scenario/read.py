@@ -16,14 +16,14 @@ from pydantic import TypeAdapter, ValidationError
 from mci.catalogue.load import load_catalogue
 from mci.errors import InputError, Mistake
 from mci.scenario.build import build_scenario
-from mci.scenario.fields import parse_clock
-from mci.scenario.known import Known, Wrong, gather
+from mci.scenario.known import Known, gather
 from mci.scenario.mistakes import tell
 from mci.scenario.schema import ScenarioFile
 from mci.scenario.schema_patients import RosterRow
 from mci.scenario.schema_supplies import InventoryRow
 from mci.scenario.table import Table, read_table
 from mci.scenario.yaml_positions import parse_yaml, read_bytes
+from mci.units import UnitError, parse_clock
 
 if TYPE_CHECKING:
     from mci.scenario.model import Scenario
@@ -72,7 +72,7 @@ def _start(tree: dict[str, Any]) -> int | None:
     start = incident.get("start") if isinstance(incident, dict) else None
     try:
         return parse_clock(start) if isinstance(start, str) else None
-    except Wrong:
+    except UnitError:
         return 0  # so that clock times elsewhere are not told as mistakes of their own
 
 

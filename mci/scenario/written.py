@@ -21,7 +21,7 @@ def _as_written(name: str) -> str:
 class Written(BaseModel):
     """A mapping in the scenario file; ``high_pressure_outlets`` is written ``high pressure outlets``."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=_as_written, validate_by_name=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, alias_generator=_as_written)
 
     @model_validator(mode="before")
     @classmethod

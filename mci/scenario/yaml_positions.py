@@ -126,17 +126,16 @@ class _Builder:
         self.mistakes: list[Mistake] = []
 
     def document(self, events: Iterator[Any]) -> Any:
-        tree = None
-        documents = 0
+        trees: list[Any] = []
         for event in events:
-            if isinstance(event, yaml.DocumentStartEvent):
-                documents += 1
-                if documents > 1:
-                    line = event.start_mark.line + 1
-                    rule = "a scenario is one YAML document"
-                    raise InputError([Mistake(rule, "Remove the line '---'.", self.positions.file, line)])
-                tree = self.value(next(events), events, ())
-        return tree
+            if not isinstance(event, yaml.DocumentStartEvent):
+                continue
+            if trees:
+                line = self.positions.values[()][0]
+                rule = f"holds a second YAML document after the one from line {line}"
+                raise InputError([Mistake(rule, "Remove the line '---' between them.", self.positions.file)])
+            trees.append(self.value(next(events), events, ()))
+        return trees[0] if trees else None
 
     def value(self, event: Any, events: Iterator[Any], path: Where) -> Any:
         mark = event.start_mark
