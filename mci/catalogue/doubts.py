@@ -41,11 +41,19 @@ def cylinder_doubts(
             f"({IN_SERVICE_SOURCE}): do not start a patient on it"
         )
     at_c = cylinder.reference_c if temperature_c is None else temperature_c
-    if gauge_at(gauge_psi, at_c, cylinder.reference_c) > _OVER_FULL * cylinder.full_psi:
-        yield (
-            f"the gauge is above that of a full one ({pressure(cylinder.full_psi)} at {cylinder.reference_c:g} °C): "
-            "a warm cylinder, one filled beyond its rating, or another kind of cylinder"
-        )
+    at_reference = gauge_at(gauge_psi, at_c, cylinder.reference_c)
+    if at_reference > _OVER_FULL * cylinder.full_psi:
+        full = f"{pressure(cylinder.full_psi)} at {cylinder.reference_c:g} °C"
+        if temperature_c is None:
+            yield (
+                f"the gauge is above that of a full one ({full}): "
+                "a warm cylinder, one filled beyond its rating, or another kind of cylinder"
+            )
+        else:
+            yield (
+                f"at {cylinder.reference_c:g} °C the gauge would read {pressure(at_reference)}, above that of a full "
+                f"one ({full}): one filled beyond its rating, or another kind of cylinder"
+            )
 
 
 def usual_outlets(cylinder: Cylinder, catalogue: Catalogue | None = None) -> OutletSet:

@@ -33,6 +33,12 @@ def test_doubtful_gauges(gauge: float, expected: list[str]) -> None:
     assert all(words in doubt for words, doubt in zip(expected, told, strict=True))
 
 
+def test_a_cold_cylinder_may_be_overfull_below_its_full_gauge() -> None:
+    """2000 psi at -20 °C would read far above 2015 psi when warm."""
+    (told,) = cylinder_doubts(E, 2000, 200, -20)
+    assert told.startswith("at 21.1 °C the gauge would read 25")
+
+
 def test_metric_doubts_are_in_bar() -> None:
     """The planner's own units."""
     assert "34 bar" in next(cylinder_doubts(E, 400, 200, metric=True))
