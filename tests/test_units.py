@@ -93,6 +93,7 @@ def test_known_quantities(parse: Callable[[str], float], text: str, value: float
         (units.parse_duration, "90 m"),
         (units.parse_duration, "30 min 1 h"),
         (units.parse_duration, "1 h 90"),
+        (units.parse_duration, "2 h 2 h"),
         (units.parse_duration, "1.5.5 h"),
         (units.parse_duration, "9" * 400 + " h 30"),
         (units.parse_duration, "14:35"),

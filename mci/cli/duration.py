@@ -111,7 +111,8 @@ def _read(given: dict[str, str | None]) -> _Question:
     if cylinder and given["model"]:
         wanted = GasModel(_MODELS[given["model"]])
         if wanted not in models:
-            mistakes.append(Mistake(f"{cylinder.key} has no number for this model", path="--model", value=given["model"]))
+            rule = f"{cylinder.key} has no number for this model"
+            mistakes.append(Mistake(rule, path="--model", value=given["model"]))
         models = (wanted,)
     if cylinder and gauge is not None and not mistakes:
         _check_table(cylinder, max(gauge, residual), temperature, mistakes)

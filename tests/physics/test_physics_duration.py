@@ -35,6 +35,12 @@ def test_a_wrong_published_duration_is_not_reproduced(row: dict[str, str]) -> No
     assert abs(computed(row) - float(row["published"])) > float(row["tolerance"])
 
 
+def test_a_published_transfer_with_twice_the_oxygen() -> None:
+    """320 L for 16 min at 10 L/min, doubled for safety (frcemexam.com): they last twice as long."""
+    row = {r["id"]: r for r in published("other_examples")}["WE31"]
+    assert duration_min(float(row["published"]), 10) == pytest.approx(2 * 16)
+
+
 @given(st.floats(0, 1e6), st.floats(0.1, 100))
 def test_duration_times_flow_is_litres(litres: float, flow: float) -> None:
     """Nothing is lost, and whole minutes are never more than the litres allow."""
