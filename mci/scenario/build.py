@@ -163,7 +163,9 @@ def _keyed(bench: Bench, lots: list[Lot]) -> tuple[Lot, ...]:
 def _short(lot: Lot) -> str:
     if lot.cylinder is not None:
         return lot.cylinder.key
-    return lot.built_in.key if lot.built_in is not None else lot.label
+    if lot.watts_each > 0 or lot.built_in is None:
+        return lot.label.partition(" x ")[2] or lot.label
+    return lot.built_in.key
 
 
 def _resupply(bench: Bench) -> Resupply:

@@ -1,0 +1,166 @@
+"""``mci check``: a scenario said back in tables, and what is wrong or doubtful with it."""
+
+from __future__ import annotations
+
+import json
+import pathlib
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rich.console import Console
+
+    from mci.errors import InputError
+    from mci.scenario.describe import Table
+    from mci.scenario.doubt import Doubt
+    from mci.scenario.model import Scenario
+
+__all__ = ["check"]
+
+_LONGEST_WORD = 14  # a column gets narrower only by breaking longer words
+
+
+@click.command(short_help="Say a scenario back, and what is wrong or doubtful with it.")
+@click.argument("scenario", required=False, type=click.Path(path_type=pathlib.Path))
+@click.option("--json", "as_json", is_flag=True, help="Write JSON, with the unit in each name.")
+@click.option("--schema", is_flag=True, help="Write the JSON Schema of a scenario file, for an editor, and stop.")
+@click.option("--sources", is_flag=True, help="Also name the source of every assumption.")
+@click.pass_context
+def check(ctx: click.Context, scenario: pathlib.Path | None, *, as_json: bool, schema: bool, sources: bool) -> None:
+    """Say SCENARIO back in words and tables, and what is wrong or doubtful with it.
+
+    Exit code 0: it can be planned, perhaps with doubts.  3: it has mistakes; all are listed.
+    """
+    if schema:
+        from mci.scenario.jsonschema import SCHEMA_FILE
+
+        click.echo(SCHEMA_FILE.read_text(encoding="utf-8"), nl=False)
+        return
+    if scenario is None:
+        raise click.UsageError("Missing argument 'SCENARIO'.", ctx)
+    from mci.errors import InputError
+    from mci.scenario import read_scenario
+
+    try:
+        read = read_scenario(scenario)
+    except InputError as error:
+        _tell_mistakes(error, as_json=as_json)
+        ctx.exit(error.exit_code)
+    _say_back(read, as_json=as_json, sources=sources)
+
+
+def _tell_mistakes(error: InputError, *, as_json: bool) -> None:
+    if as_json:
+        import dataclasses
+
+        mistakes = [dataclasses.asdict(mistake) for mistake in error.mistakes]
+        click.echo(json.dumps({"can_be_planned": False, "mistakes": mistakes}, indent=2, ensure_ascii=False))
+        return
+    console = _console()
+    count = len(error.mistakes)
+    console.print(f"{count} mistake{'s' if count != 1 else ''}: mend {'them' if count != 1 else 'it'} and check again.")
+    for mistake in error.mistakes:
+        place = ":".join(str(part) for part in (mistake.file, mistake.line, mistake.column) if part)
+        console.print(f"\n{place}  {mistake.path}".rstrip(), style="bold", soft_wrap=True)
+        found = "" if mistake.value is None else f" (found {mistake.value!r})"
+        _paragraph(console, f"{mistake.rule}{found}. {mistake.fix}".strip())
+
+
+def _say_back(scenario: Scenario, *, as_json: bool, sources: bool) -> None:
+    from mci.demand.stays import find_stays
+    from mci.scenario.check import doubts
+    from mci.scenario.describe import describe, headline
+
+    stays = find_stays(scenario)
+    tables = describe(scenario, stays)
+    found = doubts(scenario, stays)
+    if as_json:
+        click.echo(json.dumps(_as_data(scenario, tables, found), indent=2, ensure_ascii=False))
+        return
+    console = _console()
+    console.print(f"{scenario.name} ({scenario.file})", style="bold")
+    if scenario.summary:
+        console.print(scenario.summary)
+    console.print(headline(scenario, stays))
+    for table in tables:
+        _show_table(console, table, hidden=() if sources else ("source",))
+    _show_doubts(console, found)
+
+
+def _as_data(scenario: Scenario, tables: Sequence[Table], found: Sequence[Doubt]) -> dict[str, Any]:
+    import dataclasses
+    from importlib.metadata import version
+
+    return {
+        "software": f"mci {version('mci')}",
+        "can_be_planned": True,
+        "scenario": scenario.name,
+        "scenario_sha256": scenario.sha256,
+        "horizon_min": scenario.horizon,
+        "doubts": [dataclasses.asdict(doubt) for doubt in found],
+        **{table.key: table.records() for table in tables},
+    }
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    return Console(markup=False, highlight=False, emoji=False)
+
+
+def _show_table(console: Console, table: Table, hidden: Sequence[str]) -> None:
+    from rich import box
+    from rich.table import Table as Grid
+
+    texts = table.texts()
+    kept = [
+        index
+        for index, column in enumerate(table.columns)
+        if column.key not in hidden and any(row[index] != column.usual for row in texts)
+    ]
+    grid = Grid(
+        title=table.title,
+        box=box.SIMPLE_HEAD,
+        padding=(0, 1, 0, 0),
+        pad_edge=False,
+        title_justify="left",
+        title_style="bold",
+    )
+    for index in kept:
+        column = table.columns[index]
+        words = " ".join([column.title, *(row[index] for row in texts)]).split()
+        width = min(_LONGEST_WORD, max(map(len, words), default=1))
+        grid.add_column(column.title, justify="right" if column.right else "left", min_width=width, overflow="fold")
+    for row in texts:
+        grid.add_row(*(row[index] for index in kept))
+    console.print()
+    console.print(grid)
+
+
+def _show_doubts(console: Console, found: Sequence[Doubt]) -> None:
+    from mci.report.cautions import AID_STATEMENT
+
+    console.print()
+    if not found:
+        console.print("No mistakes and no doubts: it can be planned.", style="bold")
+    else:
+        count = len(found)
+        console.print(f"It can be planned. {count} doubt{'s' if count != 1 else ''}:", style="bold")
+    for doubt in found:
+        where = f"{doubt.area}: " if doubt.area else ""
+        _paragraph(console, f"{where}{doubt.what}. [{doubt.code}]", bullet="- ")
+    console.print()
+    _paragraph(console, AID_STATEMENT, indent="")
+
+
+def _paragraph(console: Console, text: str, *, bullet: str = "", indent: str = "  ") -> None:
+    import textwrap
+
+    rest = indent + " " * len(bullet)
+    filled = textwrap.fill(
+        text, console.width, initial_indent=indent + bullet, subsequent_indent=rest, break_on_hyphens=False
+    )
+    console.print(filled, soft_wrap=True)
