@@ -25,16 +25,16 @@ class Wrong(ValueError):  # noqa: N818 - reads as "raise Wrong(rule, fix)"
         self.fix = fix
 
 
-def nearest(name: str, names: Iterable[str]) -> str:
-    """Return a hint at the known name that is most like the one written, or a list of what is known."""
+def nearest(name: str, names: Iterable[str], most: int = 1) -> str:
+    """Return a hint at the known names that are most like the one written, or a list of what is known."""
     known = sorted(set(names))
     low = {k.lower(): k for k in known}
-    match = difflib.get_close_matches(name.lower(), low, n=1, cutoff=0.6)
+    match = difflib.get_close_matches(name.lower(), low, n=most, cutoff=0.6 if most == 1 else 0.5)
     if not match:
         words = set(name.lower().split())
         match = [k for k in low if words and words <= set(k.split())][:1]
     if match:
-        return f"Did you mean '{low[match[0]]}'?"
+        return f"Did you mean {' or '.join(repr(low[m]) for m in match)}?"
     if not known:
         return ""
     shown = ", ".join(known[:12]) + (", ..." if len(known) > 12 else "")
@@ -49,7 +49,7 @@ class Known:
     ----------
     own
         Per kind of thing (``area``, ``ladder``, ``cylinder``, ``regulator``, ``machine``) the
-        names that the file defines.
+        names that the file defines; ``None`` where its list cannot be read, which is told by itself.
     catalogue
         What may be named besides.
     start
@@ -59,7 +59,7 @@ class Known:
         have, each with its description.
     """
 
-    own: Mapping[str, frozenset[str]]
+    own: Mapping[str, frozenset[str] | None]
     catalogue: Catalogue
     start: int | None
     shapes: dict[int, Mapping[str, str]] = field(default_factory=dict)
@@ -79,7 +79,7 @@ class Known:
 
     def _look_up(self, kind: str, text: str) -> str:
         own = self.own.get(kind, frozenset())
-        if text in own:
+        if own is None or text in own:
             return text
         if kind == "area":
             raise Wrong("there is no area of this name", nearest(text, own) or "List it under 'areas'.")
@@ -90,7 +90,7 @@ class Known:
             if "different regions" in str(error):
                 rule, _, fix = str(error).partition("; ")
                 raise Wrong(rule, f"{fix[:1].upper()}{fix[1:]}.") from None
-            raise Wrong(f"there is no {kind} of this name", nearest(text, own | frozenset(entries))) from None
+            raise Wrong(f"there is no {kind} of this name", nearest(text, own | frozenset(entries), most=3)) from None
         return key
 
     def _catalogue(self, kind: str) -> tuple[Callable[..., Any], Mapping[str, Any]]:
@@ -104,12 +104,12 @@ class Known:
         return finders[kind]
 
 
-def gather(tree: Any, catalogue: Catalogue, start: int | None) -> Known:
+def gather(tree: Mapping[str, Any], catalogue: Catalogue, start: int | None) -> Known:
     """Collect the names that the file itself defines, whatever else is wrong with it."""
 
-    def own(section: str) -> frozenset[str]:
-        value = tree.get(section) if isinstance(tree, Mapping) else None
-        return frozenset(map(str, value)) if isinstance(value, Mapping) else frozenset()
+    def own(section: str) -> frozenset[str] | None:
+        value = tree.get(section, {})
+        return frozenset(value) if isinstance(value, Mapping) else None
 
     sections = {
         "area": "areas",
@@ -118,4 +118,5 @@ def gather(tree: Any, catalogue: Catalogue, start: int | None) -> Known:
         "regulator": "regulator kinds",
         "machine": "machine kinds",
     }
-    return Known({kind: own(section) for kind, section in sections.items()}, catalogue, start)
+    names = {kind: own(section) for kind, section in sections.items()}
+    return Known({**names, "area": names["area"] or None}, catalogue, start)

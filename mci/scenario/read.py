@@ -80,7 +80,9 @@ def _file(tree: dict[str, Any], positions: Positions, known: Known, mistakes: li
     try:
         return ScenarioFile.model_validate(tree, context=known)
     except ValidationError as error:
-        mistakes += tell(error, tree, known, positions.mistake)
+        told = {(m.line, m.column) for m in mistakes if m.file == positions.file}
+        found = tell(error, tree, known, positions.mistake)
+        mistakes += [m for m in found if (m.line, m.column) not in told]
         return None
 
 

@@ -44,7 +44,7 @@ class Positions:
             if path in self.values:
                 return self.values[path]
             path = path[:-1]
-        return (0, 0)
+        return self.values.get((), (0, 0))
 
     def of_value(self, path: Where) -> tuple[int, int]:
         """Return line and column of a value, or of the nearest thing around it that has one."""
