@@ -151,7 +151,7 @@ def _keyed(bench: Bench, lots: list[Lot]) -> tuple[Lot, ...]:
     areas = list(bench.file.areas)
 
     def order(lot: Lot) -> tuple[object, ...]:
-        kinds = (lot.kind.value, lot.label, lot.litres, lot.temperature_c or 0.0, lot.residual_psi or 0.0)
+        kinds = (lot.kind.value, _short(lot), lot.label, lot.litres, lot.temperature_c or 0.0, lot.residual_psi or 0.0)
         return (areas.index(lot.area), lot.available_from, lot.delivery, *kinds, lot.available_until)
 
     keys = Keys()

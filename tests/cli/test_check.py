@@ -1,0 +1,122 @@
+"""``mci check``: the scenario said back, mistakes and doubts told, in a terminal and for programs."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+
+import pytest
+from click.testing import CliRunner
+
+from mci.cli import cli
+
+SCENARIO = """\
+incident: {name: 'Quay [bold]fire', horizon: 4 h, start: 14:35}
+areas: {west: West portal}
+patients:
+  - {batch: B, count: 4, category: immediate, area: west, ladder: low need, arrive: T+10, stay: 60 min}
+supplies:
+  - {cylinder: US E, count: 6, pressure: 2000 psi, area: west}
+  - {cylinder: US D, count: 1, pressure: 300 psi, area: west}
+regulators:
+  - {regulator: yoke regulator 0-15 L/min, count: 6, area: west}
+devices:
+  - {device: nasal cannula, count: 3, area: west}
+staff: [{people: 2, area: west}]
+resupply: {cylinder: US M60, regulator: threaded regulator 0-15 L/min}
+"""
+
+
+@pytest.fixture
+def scenario(tmp_path):
+    """Write a scenario that raises two doubts."""
+    path = tmp_path / "quay.yaml"
+    path.write_text(SCENARIO, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("width", ["80", "120"])
+def test_says_the_scenario_back(scenario, width):
+    """Need, supplies, what is left out, assumptions and doubts are there and fit the terminal."""
+    result = CliRunner(env={"COLUMNS": width}).invoke(cli, ["check", str(scenario)])
+    assert result.exit_code == 0
+    for part in (
+        "Quay [bold]fire",
+        "4 patients in 1 area over 4 h 00 min",
+        "Supplies",
+        "published factor",
+        "Left out",
+        "in-service minimum",
+        "Assumptions",
+        "It can be planned.",
+        "[few-devices]",
+        "decides no patient's care",
+    ):
+        assert part in result.stdout
+    assert max(len(line.rstrip()) for line in result.stdout.splitlines()) <= int(width)
+
+
+def test_json_is_for_programs(scenario):
+    """Numbers carry their unit in the name, and what has no limit is null."""
+    result = CliRunner().invoke(cli, ["check", "--json", str(scenario)])
+    data = json.loads(result.stdout)
+    assert data["can_be_planned"] is True
+    assert data["supplies"][0]["usable_litres"] == pytest.approx(6 * 504)
+    assert data["supplies"][0]["until_min"] is None
+    assert data["need"][0]["most_at_once_patients"] == 4
+    assert {doubt["code"] for doubt in data["doubts"]} >= {"few-devices", "left-out"}
+
+
+@pytest.mark.parametrize("options", [[], ["--json"]])
+def test_all_mistakes_at_once_with_exit_code_3(scenario, options):
+    """A misspelt key, a wrong unit, a negative count and a missing file are told together with their lines."""
+    text = SCENARIO.replace("horizon", "hroizon").replace("2000 psi", "2000 L").replace("count: 4", "count: -4")
+    text = text.replace("supplies:\n", "  - {roster: gone.csv}\nsupplies:\n")
+    scenario.write_text(text, encoding="utf-8")
+    result = CliRunner().invoke(cli, ["check", *options, str(scenario)])
+    assert result.exit_code == 3
+    if options:
+        told = [(m["line"], m["path"]) for m in json.loads(result.stdout)["mistakes"]]
+        assert told == [
+            (1, "incident.hroizon"),
+            (4, "patients[0].count"),
+            (5, "patients[1].roster"),
+            (7, "supplies[0].pressure"),
+        ]
+        return
+    assert "4 mistakes" in result.stdout
+    for part in ("quay.yaml:1:", "'horizon'", "quay.yaml:4:", "negative", "quay.yaml:5:", "gone.csv", "quay.yaml:7:"):
+        assert part in result.stdout
+    assert "Traceback" not in result.output
+
+
+def test_schema_is_printed_for_an_editor():
+    """The JSON Schema needs no scenario."""
+    result = CliRunner().invoke(cli, ["check", "--schema"])
+    assert result.exit_code == 0
+    assert json.loads(result.stdout)["title"] == "Oxygen supply scenario"
+
+
+def test_call_without_scenario_is_a_usage_error():
+    """The command says what is missing, with exit code 2."""
+    result = CliRunner().invoke(cli, ["check"])
+    assert result.exit_code == 2
+    assert "SCENARIO" in result.output
+
+
+def test_sources_are_shown_on_demand(scenario):
+    """Every assumption names its source when asked."""
+    result = CliRunner(env={"COLUMNS": "160"}).invoke(cli, ["check", "--sources", str(scenario)])
+    assert "MD0542" in result.stdout
+
+
+def test_check_loads_no_heavy_library(scenario):
+    """Checking loads neither pandas nor a solver nor a plotting library."""
+    code = (
+        "import sys; from mci.cli import cli\n"
+        f"cli(['check', {str(scenario)!r}], standalone_mode=False)\n"
+        "print('HEAVY', [m for m in ('pandas', 'pulp', 'highspy', 'networkx', 'matplotlib') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, encoding="utf-8")
+    assert done.stdout.splitlines()[-1] == "HEAVY []"
