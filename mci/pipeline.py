@@ -106,7 +106,7 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
     demand = count_demand(scenario, settings.max_period)
     allocation = allocate(scenario, demand, settings)
     clock.append(time.perf_counter())
-    worth = worth_of_one_more(scenario, allocation)
+    worth = worth_of_one_more(allocation)
     clock.append(time.perf_counter())
     resupply, notes = resupply_timeline(scenario, demand, settings)
     clock.append(time.perf_counter())

@@ -7,13 +7,14 @@ on areas, ladders and periods and not on how many patients there are.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from mci.demand.stays import Stay, find_stays
+from mci.errors import InputError, Mistake
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.timegrid import TimeGrid, make_grid
 
@@ -57,6 +58,16 @@ class Demand:
     transferred: Floats
     patients: Mapping[str, int]
 
+    def select(self, groups: Sequence[int]) -> Demand:
+        """Return the same incident with some of its care groups only; ``patients`` still counts all."""
+        return replace(
+            self,
+            groups=tuple(self.groups[number] for number in groups),
+            present=self.present[groups],
+            stayers=self.stayers[groups],
+            transferred=self.transferred[groups],
+        )
+
 
 def _moments(scenario: Scenario, stays: tuple[Stay, ...]) -> Iterator[float]:
     for stay in stays:
@@ -91,8 +102,16 @@ def count_demand(scenario: Scenario, max_period: float = math.inf) -> Demand:
         The incident.
     max_period
         Longest period [min]; it only sharpens the times that are reported.
+
+    Raises
+    ------
+    InputError
+        If nobody ever arrives.
     """
     stays = find_stays(scenario)
+    if not stays:
+        rule = "no patient arrives before the end of the horizon"
+        raise InputError([Mistake(rule, "Give a longer horizon or earlier arrivals", scenario.file, path="patients")])
     grid = make_grid(_moments(scenario, stays), scenario.horizon, max_period)
     order = {area.key: rank for rank, area in enumerate(scenario.areas)}
     groups = sorted(

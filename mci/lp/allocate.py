@@ -22,11 +22,13 @@ nothing changes keeps its litres, its credit and its feasibility.
 from __future__ import annotations
 
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import highspy
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 from mci.demand.groups import Demand
 from mci.errors import NoPlanError
@@ -36,32 +38,49 @@ from mci.lp.extract import draw_table, need_table, service_table
 from mci.lp.index import Index, make_index
 from mci.lp.objective import coverage, tidiness
 from mci.lp.outcome import Outcome, SolverReport, Status
+from mci.lp.parts import split
 from mci.lp.programme import Columns
-from mci.lp.solve import Solver, lexicographic
+from mci.lp.solve import Solution, Solver, lexicographic
 from mci.lp.supply_rows import supply_rows
 from mci.lp.variables import Variables, make_variables
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.settings import Settings
 
-__all__ = ["Allocation", "allocate", "build"]
+__all__ = ["Allocation", "Part", "allocate", "build", "solve_part"]
 
 Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Allocation:
-    """The outcome, and the loaded programme for questions that follow.
+class Part:
+    """One area's programme, loaded and solved.
 
-    ``values`` are the values of the columns of the plan, ``earns`` what each column earns in
-    weighted coverage, ``bound_values`` the values at the bound.
+    Parameters
+    ----------
+    earns
+        What each column earns in weighted coverage.
+    best, plan
+        The solution at the bound, and the steady and sparing one.
     """
 
-    outcome: Outcome
+    scenario: Scenario
     index: Index
     variables: Variables
     built: Built
     solver: Solver
     earns: Floats
+    best: Solution
+    plan: Solution
+    build_seconds: float
+    solve_seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Allocation:
+    """The outcome, and the loaded programmes for questions that follow."""
+
+    outcome: Outcome
+    parts: tuple[Part, ...]
 
 
 def _refuse_impossible(scenario: Scenario) -> None:
@@ -81,14 +100,65 @@ def _aims(index: Index, variables: Variables, size: int, priority: str) -> list[
     return [coverage(index, variables, size, category) for category in occurring]
 
 
-def build(scenario: Scenario, demand: Demand, priority: str = "weighted") -> tuple[Index, Variables, Built]:
-    """Write the programme of an incident."""
+def build(
+    scenario: Scenario, demand: Demand, priority: str = "weighted", *, memory: bool = True
+) -> tuple[Index, Variables, Built]:
+    """Write the programme of an incident.
+
+    Parameters
+    ----------
+    scenario, demand
+        The incident and its patients, counted.
+    priority
+        ``weighted`` or ``strict``.
+    memory
+        Whether step-downs and the owners of single-use devices are counted.
+    """
     index = make_index(scenario, demand)
     columns = Columns()
-    variables = make_variables(index, columns)
+    variables = make_variables(index, columns, memory=memory)
     families = [*supply_rows(index, variables), *care_rows(index, variables)]
     aims = _aims(index, variables, len(columns.names), priority)
     return index, variables, write(columns, families, aims)
+
+
+def solve_part(scenario: Scenario, demand: Demand, settings: Settings) -> Part:
+    """Write, load and solve the programme of one part (or of a whole incident at once)."""
+    begin = time.perf_counter()
+    index, variables, built = build(scenario, demand, settings.priority)
+    solver = Solver(built, settings.time_limit, settings.threads)
+    loaded = time.perf_counter()
+    size = len(built.columns.names)
+    stages = lexicographic(solver, built.aims, tidiness(index, variables, size), settings.hold_tolerance)
+    return Part(
+        scenario=scenario,
+        index=index,
+        variables=variables,
+        built=built,
+        solver=solver,
+        earns=coverage(index, variables, size),
+        best=stages[-2],
+        plan=stages[-1],
+        build_seconds=loaded - begin,
+        solve_seconds=time.perf_counter() - loaded,
+    )
+
+
+def _weighted_need(scenario: Scenario, demand: Demand) -> float:
+    weights = np.array([scenario.weights[group.category] for group in demand.groups])
+    return float(weights @ demand.present @ demand.grid.lengths)
+
+
+def _report(parts: Sequence[Part]) -> SolverReport:
+    columns, rows, nonzeros = (sum(part.solver.size[n] for part in parts) for n in range(3))
+    return SolverReport(
+        solver=f"HiGHS {highspy.Highs().version()}",
+        columns=columns,
+        rows=rows,
+        nonzeros=nonzeros,
+        build_seconds=sum(part.build_seconds for part in parts),
+        solve_seconds=sum(part.solve_seconds for part in parts),
+    )
 
 
 def allocate(scenario: Scenario, demand: Demand, settings: Settings) -> Allocation:
@@ -106,7 +176,8 @@ def allocate(scenario: Scenario, demand: Demand, settings: Settings) -> Allocati
     Returns
     -------
     Allocation
-        Outcome and loaded programme.
+        Outcome and loaded programmes.  Where a limit stopped the solver, the bound is what full
+        coverage would earn: nothing better is proven.
 
     Raises
     ------
@@ -116,38 +187,25 @@ def allocate(scenario: Scenario, demand: Demand, settings: Settings) -> Allocati
         If the solver reached its limit without a plan.
     """
     _refuse_impossible(scenario)
-    begin = time.perf_counter()
-    index, variables, built = build(scenario, demand, settings.priority)
-    solver = Solver(built, settings.time_limit, settings.threads)
-    loaded = time.perf_counter()
-    size = len(built.columns.names)
-    earns = coverage(index, variables, size)
-    stages = lexicographic(solver, built.aims, tidiness(index, variables, size), settings.hold_tolerance)
-    solved = time.perf_counter()
-
-    best, values = stages[-2][1], stages[-1][1].values
-    limited = any(solution.status is not Status.OPTIMAL for _, solution in stages)
-    columns, rows, nonzeros = solver.size
-    return Allocation(
-        outcome=Outcome(
-            status=Status.LIMIT if limited else Status.OPTIMAL,
-            bound=float(earns @ best.values),
-            achieved=float(earns @ values),
-            service=service_table(index, variables, values, scenario),
-            need=need_table(index),
-            draw=draw_table(index, variables, values),
-            report=SolverReport(
-                solver=f"HiGHS {highspy.Highs().version()}",
-                columns=columns,
-                rows=rows,
-                nonzeros=nonzeros,
-                build_seconds=loaded - begin,
-                solve_seconds=solved - loaded,
-            ),
-        ),
-        index=index,
-        variables=variables,
-        built=built,
-        solver=solver,
-        earns=earns,
+    parts = tuple(solve_part(*part, settings) for part in split(scenario, demand))
+    solved = all(part.best.status is part.plan.status is Status.OPTIMAL for part in parts)
+    tables = [
+        (
+            service_table(part.index, part.variables, part.plan.values, part.scenario),
+            need_table(part.index),
+            draw_table(part.index, part.variables, part.plan.values),
+        )
+        for part in parts
+    ]
+    service, need, draw = (pd.concat(kind, ignore_index=True) for kind in zip(*tables, strict=True))
+    best = sum(float(part.earns @ part.best.values) for part in parts)
+    outcome = Outcome(
+        status=Status.OPTIMAL if solved else Status.LIMIT,
+        bound=best if solved else _weighted_need(scenario, demand),
+        achieved=sum(float(part.earns @ part.plan.values) for part in parts),
+        service=service,
+        need=need,
+        draw=draw,
+        report=_report(parts),
     )
+    return Allocation(outcome, parts)

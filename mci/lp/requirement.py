@@ -75,13 +75,7 @@ class _Extra:
 def _only_goal(scenario: Scenario, demand: Demand, goal: Collection[str]) -> tuple[Scenario, Demand]:
     kept = [number for number, group in enumerate(demand.groups) if group.category in goal]
     top = {key: replace(ladder, rungs=ladder.rungs[:1]) for key, ladder in scenario.ladders.items()}
-    return replace(scenario, ladders=top), replace(
-        demand,
-        groups=tuple(demand.groups[number] for number in kept),
-        present=demand.present[kept],
-        stayers=demand.stayers[kept],
-        transferred=demand.transferred[kept],
-    )
+    return replace(scenario, ladders=top), demand.select(kept)
 
 
 def _wanted(index: Index) -> Floats:

@@ -56,23 +56,32 @@ class Solver:
         Limit of each solve [s].
     threads
         Solver threads.
+
+    Attributes
+    ----------
+    highs
+        The loaded solver itself.
+    known
+        Which of our columns it has (PuLP leaves out those that nothing uses).
+    places
+        Its numbers of those.
     """
 
     def __init__(self, built: Built, time_limit: float = 300.0, threads: int = 1) -> None:
         self._built = built
         self._time_limit = time_limit
-        self._highs, places = load(built.problem, built.columns.names)
-        self._highs.setOptionValue("threads", threads)
-        self._known = places >= 0
-        self._places = places[self._known].astype(np.int32)
+        self.highs, places = load(built.problem, built.columns.names)
+        self.highs.setOptionValue("threads", threads)
+        self.known = places >= 0
+        self.places = places[self.known].astype(np.int32)
         large = len(built.columns.names) > SIMPLEX_COLUMNS
-        self._highs.setOptionValue("solver", "ipm" if large else "simplex")
+        self.highs.setOptionValue("solver", "ipm" if large else "simplex")
         self._first_basis: highspy.HighsBasis | None = None
 
     @property
     def size(self) -> tuple[int, int, int]:
         """Columns, rows and nonzeros as handed over."""
-        return self._highs.getNumCol(), self._highs.getNumRow(), self._highs.getNumNz()
+        return self.highs.getNumCol(), self.highs.getNumRow(), self.highs.getNumNz()
 
     def minimise(self, costs: Floats) -> Solution:
         """Optimise for other costs, from the basis of the last solve.
@@ -84,21 +93,21 @@ class Solver:
         SolverLimitError
             If a limit was reached before there was any solution.
         """
-        self._highs.changeColsCost(len(self._places), self._places, costs[self._known])
+        self.highs.changeColsCost(len(self.places), self.places, costs[self.known])
         return self._run()
 
     def hold(self, aim: int, at_least: float) -> None:
         """Require the aim to stay at least at a value from now on."""
         row = self._built.first_aim + sum(bool(np.any(earlier)) for earlier in self._built.aims[:aim])
         if np.any(self._built.aims[aim]):
-            self._highs.changeRowBounds(row, at_least, highspy.kHighsInf)
+            self.highs.changeRowBounds(row, at_least, highspy.kHighsInf)
 
     def limit(self, columns: Ints, upper: Floats) -> None:
         """Give columns other upper bounds from now on."""
-        places = np.full(len(self._known), -1, dtype=np.int32)
-        places[self._known] = self._places
+        places = np.full(len(self.known), -1, dtype=np.int32)
+        places[self.known] = self.places
         here = places[columns]
-        self._highs.changeColsBounds(len(here), here, np.zeros(len(here)), upper)
+        self.highs.changeColsBounds(len(here), here, np.zeros(len(here)), upper)
 
     def with_limits(self, rows: Ints, change: Floats) -> Solution:
         """Solve again with other right-hand sides, from the first basis, then put them back.
@@ -114,11 +123,11 @@ class Solver:
         """
         old = self._rhs(rows)
         if self._first_basis is None:
-            self._first_basis = self._highs.getBasis()
-        self._highs.clearSolver()
-        self._highs.setOptionValue("solver", "simplex")  # the only method that starts from a basis
+            self._first_basis = self.highs.getBasis()
+        self.highs.clearSolver()
+        self.highs.setOptionValue("solver", "simplex")  # the only method that starts from a basis
         self._set_rhs(rows, old + change)
-        self._highs.setBasis(self._first_basis)
+        self.highs.setBasis(self._first_basis)
         try:
             return self._run()
         finally:
@@ -126,48 +135,45 @@ class Solver:
 
     def activity(self, rows: Ints) -> Floats:
         """Return the left-hand sides of rows in the last solution."""
-        return np.array(self._highs.getSolution().row_value)[rows]
+        return np.array(self.highs.getSolution().row_value)[rows]
 
     def _rhs(self, rows: Ints) -> Floats:
         return np.concatenate([family.rhs for family in self._built.families])[rows]
 
     def _set_rhs(self, rows: Ints, rhs: Floats) -> None:
         lower = np.full(len(rows), -highspy.kHighsInf)
-        self._highs.changeRowsBounds(len(rows), rows.astype(np.int32), lower, rhs)
+        self.highs.changeRowsBounds(len(rows), rows.astype(np.int32), lower, rhs)
 
     def _run(self) -> Solution:
         # HiGHS counts the time of all solves of one object against the limit
-        self._highs.setOptionValue("time_limit", self._highs.getRunTime() + self._time_limit)
-        self._highs.run()
-        model_status = self._highs.getModelStatus()
-        info = self._highs.getInfo()
+        self.highs.setOptionValue("time_limit", self.highs.getRunTime() + self._time_limit)
+        self.highs.run()
+        model_status = self.highs.getModelStatus()
+        info = self.highs.getInfo()
         status = _STATUS.get(model_status)
         if status is Status.INFEASIBLE:
             raise NoPlanError(["the limits of the scenario contradict each other"])
         if status is None:
-            raise PlannerError(f"the solver failed: {self._highs.modelStatusToString(model_status)}")
+            raise PlannerError(f"the solver failed: {self.highs.modelStatusToString(model_status)}")
         if status is Status.LIMIT and info.primal_solution_status != _FEASIBLE:
             raise SolverLimitError(f"the solver stopped at its limit of {self._time_limit:g} s without a plan")
-        values = np.zeros(len(self._known))
-        values[self._known] = np.array(self._highs.getSolution().col_value)[self._places]
+        values = np.zeros(len(self.known))
+        values[self.known] = np.array(self.highs.getSolution().col_value)[self.places]
         return Solution(status, np.maximum(values, 0.0), info.simplex_iteration_count + info.ipm_iteration_count)
 
 
-def lexicographic(
-    solver: Solver, aims: Sequence[Floats], last: Floats, tolerance: float
-) -> list[tuple[float, Solution]]:
+def lexicographic(solver: Solver, aims: Sequence[Floats], last: Floats, tolerance: float) -> list[Solution]:
     """Maximise one aim after the other, each held within a tolerance, then minimise ``last``.
 
     Returns
     -------
     list
-        Per aim its optimum and solution; then the cost and solution of ``last``.
+        The solution of each aim, then that of ``last``.
     """
     stages = []
     for number, aim in enumerate(aims):
         solution = solver.minimise(-aim)
         best = float(aim @ solution.values)
         solver.hold(number, best - tolerance * max(1.0, abs(best)))
-        stages.append((best, solution))
-    solution = solver.minimise(last)
-    return [*stages, (float(last @ solution.values), solution)]
+        stages.append(solution)
+    return [*stages, solver.minimise(last)]

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from mci.lp.allocate import Allocation
+from mci.lp.allocate import Allocation, Part
 from mci.lp.objective import coverage
 from mci.lp.programme import Resource, join
 from mci.scenario.model import CATEGORIES, Lot, LotKind, Scenario
@@ -29,22 +29,24 @@ SMALLEST_SHARE = 1e-7
 
 
 @dataclass(frozen=True, slots=True)
-class _Trial:
-    """One question: these resources, one more of each."""
+class _Gain:
+    """What one more of each of some resources gains: weighted, and in credit-minutes per category."""
 
     resources: tuple[Resource, ...]
+    weighted: float
+    by_category: dict[str, float]
 
 
-def _binding(allocation: Allocation, changes: dict[Resource, tuple[Ints, Floats]]) -> set[Resource]:
-    rhs = np.concatenate([rows.rhs for rows in allocation.built.families])
-    activity = allocation.solver.activity(np.arange(len(rhs)))
+def _binding(part: Part, changes: dict[Resource, tuple[Ints, Floats]]) -> set[Resource]:
+    rhs = np.concatenate([rows.rhs for rows in part.built.families])
+    activity = part.solver.activity(np.arange(len(rhs)))
     tight = activity >= rhs - 1e-7 * np.maximum(1.0, np.abs(rhs))
     return {resource for resource, (rows, _) in changes.items() if bool(tight[rows].any())}
 
 
-def _trials(scenario: Scenario, binding: set[Resource], known: set[Resource]) -> Iterator[_Trial]:
+def _trials(scenario: Scenario, binding: set[Resource], known: set[Resource]) -> Iterator[tuple[Resource, ...]]:
     """Yield each binding resource alone, then each cylinder lot together with a regulator that fits."""
-    yield from (_Trial((resource,)) for resource in sorted(binding))
+    yield from ((resource,) for resource in sorted(binding))
     for lot in scenario.lots:
         if lot.built_in is not None or lot.kind is not LotKind.CYLINDER:
             continue
@@ -56,7 +58,7 @@ def _trials(scenario: Scenario, binding: set[Resource], known: set[Resource]) ->
                 and known.issuperset(pair)
                 and binding & set(pair)
             ):
-                yield _Trial(pair)
+                yield pair
 
 
 def _lot_words(lot: Lot) -> str:
@@ -87,21 +89,51 @@ _KINDS = {
 }
 
 
-def _combined(changes: dict[Resource, tuple[Ints, Floats]], trial: _Trial) -> tuple[Ints, Floats]:
+def _combined(changes: dict[Resource, tuple[Ints, Floats]], resources: tuple[Resource, ...]) -> tuple[Ints, Floats]:
     """Return the rows that change, each once, with the sum of its changes."""
-    rows = np.concatenate([changes[resource][0] for resource in trial.resources])
-    delta = np.concatenate([changes[resource][1] for resource in trial.resources])
+    rows = np.concatenate([changes[resource][0] for resource in resources])
+    delta = np.concatenate([changes[resource][1] for resource in resources])
     unique, place = np.unique(rows, return_inverse=True)
     return unique.astype(np.intp), np.bincount(place, weights=delta)
 
 
-def worth_of_one_more(scenario: Scenario, allocation: Allocation) -> pd.DataFrame:
+def _weighted_need(part: Part) -> float:
+    demand = part.index.demand
+    weights = np.array([part.scenario.weights[group.category] for group in demand.groups])
+    return float(weights @ demand.present @ demand.grid.lengths)
+
+
+def _gains(part: Part) -> Iterator[_Gain]:
+    """Yield what each trial gains, where it gains more than its resources do one by one."""
+    size = len(part.built.columns.names)
+    earned = {category: coverage(part.index, part.variables, size, category) for category in CATEGORIES}
+    base = part.solver.minimise(-part.earns)
+    best = float(part.earns @ base.values)
+    changes = join(part.built.families)
+    alone: dict[Resource, float] = {}
+    for resources in _trials(part.scenario, _binding(part, changes), set(changes)):
+        more = part.solver.with_limits(*_combined(changes, resources))
+        weighted = float(part.earns @ more.values) - best
+        if len(resources) == 1:
+            alone[resources[0]] = weighted
+            enough = 0.0
+        else:
+            enough = sum(alone.get(resource, 0.0) for resource in resources)
+        if weighted > enough + SMALLEST_SHARE * max(1.0, best):
+            yield _Gain(
+                resources,
+                weighted,
+                {name: float(earns @ (more.values - base.values)) for name, earns in earned.items()},
+            )
+
+
+def worth_of_one_more(allocation: Allocation) -> pd.DataFrame:
     """Measure the worth of one more of every resource that binds.
 
     Parameters
     ----------
-    scenario, allocation
-        The incident and its solved programme.  With the strict rule every category stays at
+    allocation
+        The solved programmes.  With the strict rule every category stays at
         least at its optimum.
 
     Returns
@@ -110,37 +142,19 @@ def worth_of_one_more(scenario: Scenario, allocation: Allocation) -> pd.DataFram
         See ``worth`` in :class:`mci.pipeline.Run`, the largest gain first.  A pair of cylinder
         and regulator is listed where it is worth more than both alone.
     """
-    index, variables, solver = allocation.index, allocation.variables, allocation.solver
-    size = len(allocation.built.columns.names)
-    earned = {category: coverage(index, variables, size, category) for category in CATEGORIES}
-    base = solver.minimise(-allocation.earns)
-    best = float(allocation.earns @ base.values)
-    needed = sum(
-        scenario.weights[group.category] * float(index.demand.present[number] @ index.grid.lengths)
-        for number, group in enumerate(index.demand.groups)
-    )
-    changes = join(allocation.built.families)
-    single: dict[Resource, float] = {}
-    rows = []
-    for trial in _trials(scenario, _binding(allocation, changes), set(changes)):
-        more = solver.with_limits(*_combined(changes, trial))
-        gain = float(allocation.earns @ more.values) - best
-        if len(trial.resources) == 1:
-            single[trial.resources[0]] = gain
-        alone = 0.0 if len(trial.resources) == 1 else sum(single.get(resource, 0.0) for resource in trial.resources)
-        if gain <= alone + SMALLEST_SHARE * max(1.0, best):
-            continue
-        words = [_words(scenario, resource) for resource in trial.resources]
-        rows.append(
-            {
-                "resource": " and ".join(dict.fromkeys(_KINDS[resource.kind] for resource in trial.resources)),
-                "area": trial.resources[0].area,
-                "one_more": " with a ".join(words),
-                "weighted_gain_min": gain,
-                "gain_share": gain / needed,
-                **{f"{name}_min": float(earns @ (more.values - base.values)) for name, earns in earned.items()},
-            }
-        )
+    needed = sum(_weighted_need(part) for part in allocation.parts)
+    rows = [
+        {
+            "resource": " and ".join(dict.fromkeys(_KINDS[resource.kind] for resource in gain.resources)),
+            "area": gain.resources[0].area,
+            "one_more": " with a ".join(_words(part.scenario, resource) for resource in gain.resources),
+            "weighted_gain_min": gain.weighted,
+            "gain_share": gain.weighted / needed,
+            **{f"{category}_min": minutes for category, minutes in gain.by_category.items()},
+        }
+        for part in allocation.parts
+        for gain in _gains(part)
+    ]
     columns = ["resource", "area", "one_more", "weighted_gain_min", "gain_share", *(f"{c}_min" for c in CATEGORIES)]
     table = pd.DataFrame(rows, columns=columns)
     return table.sort_values("weighted_gain_min", ascending=False, kind="stable", ignore_index=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +12,7 @@ import pandas as pd
 
 from mci.demand.groups import Demand
 from mci.lp.index import Index, make_index
+from mci.lp.parts import split
 from mci.lp.requirement import Requirement, require
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.settings import Settings
@@ -111,15 +113,15 @@ def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) ->
     table, notes
         ``resupply`` and ``resupply_notes`` of :class:`mci.pipeline.Run`.
     """
-    index = make_index(scenario, demand)
     rows: list[_Row] = []
     notes: list[str] = []
-    present = {group.category for group in demand.groups}
-    for goal, categories in GOALS.items():
-        if not present & set(categories):
+    parts = split(scenario, demand)
+    for (goal, categories), (part, counted) in product(GOALS.items(), parts):
+        if not any(group.category in categories for group in counted.groups):
             continue
-        need = require(scenario, demand, categories, settings)
-        found = [*_gas(scenario, need), *_devices(index, categories), *_people(index, need)]
+        index = make_index(part, counted)
+        need = require(part, counted, categories, settings)
+        found = [*_gas(part, need), *_devices(index, categories), *_people(index, need)]
         rows.extend({"goal": goal, **row} for row in found)
         notes.extend(
             f"Goal {goal}: {math.ceil(patients - 1e-6)} patients at {format_flow(flow)} at {area} cannot be served by "
