@@ -1,0 +1,123 @@
+"""A report's page on a terminal: the same words as the HTML file, laid out for 80 columns and more.
+
+Names come from planners, so nothing in brackets is taken for a style.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+from rich import box
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from mci.report.page import Page
+
+__all__ = ["make_console", "show_page"]
+
+_MOST_BOTTLENECKS = 6
+_COVERAGE = {
+    "Category": "word",
+    "Patients": "patients",
+    "Need": "need",
+    "Coverage": "coverage",
+    "At\ntarget": "at_target",
+    "Lower\nrung": "lower",
+    "Without": "without",
+    "Most below\ntarget": "most_below",
+    "Most\nwithout": "most_without",
+}
+
+
+def make_console() -> Console:
+    """Make the console: width of the terminal, 80 columns when piped; honours ``NO_COLOR``."""
+    return Console(markup=False, highlight=False, emoji=False)
+
+
+def _say(console: Console, text: str, *, style: str = "", bullet: str = "") -> None:
+    """Print a paragraph, continued lines under its text; a time and its unit are not torn apart."""
+    filled = textwrap.fill(
+        text,
+        console.width,
+        initial_indent=bullet,
+        subsequent_indent=" " * len(bullet),
+        break_on_hyphens=False,
+    )
+    console.print(Text(filled, style=style), soft_wrap=True)
+
+
+def _title(console: Console, text: str) -> None:
+    console.print()
+    _say(console, text, style="bold")
+
+
+def _table(console: Console, headers: Sequence[str], rows: Iterable[Sequence[str]], rigid: Sequence[int]) -> None:
+    """Print a table; the columns named in ``rigid`` never wrap and, but for the first, stand to the right."""
+    table = Table(box=box.SIMPLE_HEAD, padding=0, pad_edge=False, show_edge=False)
+    for index, header in enumerate(headers):
+        right = index in rigid and index > 0
+        table.add_column(Text(header), justify="right" if right else "left", no_wrap=index in rigid, overflow="fold")
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    console.print(Padding(table, (0, 0, 0, 2), expand=False))
+
+
+def show_page(page: Page, console: Console) -> None:
+    """Print the page: headline, coverage, shortage, stock, bottlenecks, resupply, cautions."""
+    _say(console, page.name, style="bold")
+    _say(console, page.headline[0], style="bold")
+    for sentence in (*page.headline[1:], page.standing):
+        _say(console, sentence)
+    _title(console, f"Coverage (patient time in {page.unit}; most at one moment in patients)")
+    rows = ([getattr(row, name) for name in _COVERAGE.values()] for row in page.coverage)
+    _table(console, list(_COVERAGE), rows, range(len(_COVERAGE)))
+    if page.windows:
+        _title(console, "When and where it is short")
+        _list(console, (row.sentence for row in page.windows))
+    _title(console, "Cylinders and vessels first empty")
+    _list(console, (f"{row.area}: {row.when}" for row in page.emptyings))
+    _bottlenecks(page, console)
+    _resupply(page, console)
+    if page.left_out or page.doubts:
+        _title(console, "Left out, and in doubt")
+        _list(console, (f"{where}: {what} is left out: {why}" for what, where, why in page.left_out))
+        _list(console, page.doubts)
+    _title(console, "Cautions")
+    _say(console, ". ".join(caution.short for caution in page.cautions[2:]) + ".")
+    _say(console, page.statement)
+    console.print()
+    _say(console, page.provenance_line)
+
+
+def _list(console: Console, lines: Iterable[str]) -> None:
+    for line in lines:
+        _say(console, line, bullet="- ")
+
+
+def _bottlenecks(page: Page, console: Console) -> None:
+    _title(console, f"Worth of one more (share of the weighted need; change in {page.unit})")
+    if not page.bottlenecks:
+        _list(console, ["Nothing binds: one more of anything would change nothing."])
+        return
+    shown = page.bottlenecks[:_MOST_BOTTLENECKS]
+    rows = [(row.gain, f"{row.one_more}, at {row.area}", row.by_category) for row in shown]
+    _table(console, ("Gain", "One more", "Change"), rows, (0,))
+    if len(page.bottlenecks) > len(shown):
+        _say(console, f"{len(page.bottlenecks) - len(shown)} more, worth less each, are in the report.", bullet="  ")
+
+
+def _resupply(page: Page, console: Console) -> None:
+    _title(console, f"What more must be where by when (counted in {page.resupply_item})")
+    for goal in page.goals:
+        _say(console, f"{goal.title}: {'what to add, in running totals' if goal.needs else goal.sentence}")
+        for need in goal.needs:
+            gas = f" ({need.litres} of oxygen)" if need.litres else ""
+            steps = ", ".join(f"{step.total} by {step.when}" for step in need.steps)
+            _say(console, f"{need.area}: {need.total} × {need.item}{gas}: {steps}", bullet="- ")
+    _list(console, page.resupply_notes)

@@ -1,0 +1,113 @@
+"""``mci plan``: an incident from its file to allocation, shortfall and resupply timeline."""
+
+from __future__ import annotations
+
+import pathlib
+from typing import TYPE_CHECKING
+
+import click
+
+from mci.settings import PRIORITY_RULES, Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["plan"]
+
+
+def _minutes(ctx: click.Context, param: click.Parameter, value: str) -> float:
+    from mci.units import UnitError, parse_duration
+
+    try:
+        minutes = parse_duration(value)
+    except UnitError as error:
+        raise click.BadParameter(f"{value!r} {error}", ctx, param) from None
+    if minutes <= 0:
+        raise click.BadParameter(f"{value!r} must be longer than nothing", ctx, param)
+    return minutes
+
+
+def _settings_options(command: Callable[..., None]) -> Callable[..., None]:
+    usual = Settings()
+    options = (
+        click.option(
+            "--priority",
+            type=click.Choice(PRIORITY_RULES),
+            default=usual.priority,
+            show_default=True,
+            help="weighted: categories are traded by their weights; strict: one after the other, each held.",
+        ),
+        click.option(
+            "--time-limit",
+            callback=_minutes,
+            default=f"{usual.time_limit / 60:g} min",
+            show_default=True,
+            help="Longest time for each solve, such as 30 s or 5 min.",
+        ),
+        click.option(
+            "--max-period",
+            callback=_minutes,
+            default=f"{usual.max_period:g} min",
+            show_default=True,
+            help="Longest step in the tables; shorter steps sharpen the times and never change the optimum.",
+        ),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+@click.command(short_help="Plan an incident: coverage, shortage, bottlenecks and resupply timeline.")
+@click.argument("scenario", type=click.Path(path_type=pathlib.Path))
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=pathlib.Path),
+    help="Folder for report.html, plan.json and the CSV tables; without it nothing is written.",
+)
+@click.option("--force", is_flag=True, help="Replace earlier results in that folder.")
+@_settings_options
+@click.option("--quiet", is_flag=True, help="Print nothing; needs -o.")
+@click.option("--json", "as_json", is_flag=True, help="Print plan.json instead of words.")
+def plan(
+    scenario: pathlib.Path,
+    output: pathlib.Path | None,
+    *,
+    force: bool,
+    priority: str,
+    time_limit: float,
+    max_period: float,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Plan the incident in SCENARIO (YAML): who is covered, where it runs short, what must come by when.
+
+    Exit codes: 0 planned; 2 wrong use; 3 mistakes in the scenario (all are listed); 4 no plan can meet
+    a hard requirement; 5 the solver stopped without a plan.
+    """
+    from mci.pipeline import run
+    from mci.scenario import read_scenario
+
+    if quiet and (output is None or as_json):
+        raise click.UsageError("--quiet needs -o, and nothing else to print.")
+    if output is not None:
+        from mci.report.target import check_target
+
+        check_target(output, force=force)  # before the work, not after it
+    settings = Settings(priority=priority, time_limit=60 * time_limit, max_period=max_period)
+    found = run(read_scenario(scenario), settings)
+    if as_json:
+        from mci.report.data_files import json_text
+
+        click.echo(json_text(found), nl=False)
+    elif not quiet:
+        from mci.cli._terminal import make_console, show_page
+        from mci.report.build import build_page
+
+        show_page(build_page(found), make_console())
+    if output is not None:
+        from mci.report.files import write_results
+
+        folder = write_results(found, output, force=force)
+        if not quiet:
+            click.echo(f"Written to {folder}: report.html, plan.json and the tables as CSV.", err=as_json)

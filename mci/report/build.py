@@ -1,0 +1,98 @@
+"""From a run to the page in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from mci.report import sections
+from mci.report.cautions import AID_STATEMENT, read_cautions
+from mci.report.goals import goals as resupply_goals
+from mci.report.headline import headline, key_figures, standing
+from mci.report.page import Page
+from mci.report.series import records
+from mci.report.words import PatientTime, moment
+from mci.units import format_litres
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from mci.pipeline import Run
+    from mci.report.page import Bottleneck, Emptying, Goal, WindowRow
+
+__all__ = ["build_page"]
+
+
+def _provenance(run: Run) -> tuple[tuple[str, str], ...]:
+    record = run.provenance
+    return (
+        ("Software", record.software),
+        ("Scenario file", record.scenario_file),
+        ("Scenario SHA-256", record.scenario_sha256),
+        ("Status", str(run.outcome.status)),
+        ("Solver", ", ".join(f"{key}: {value}" for key, value in record.solver.items())),
+        ("Settings", ", ".join(f"{key}: {value}" for key, value in record.settings.items())),
+        ("Weights", ", ".join(f"{category}: {weight:g}" for category, weight in run.scenario.weights.items())),
+        ("Weighted coverage", f"{run.outcome.achieved:.6g} of at most {run.outcome.bound:.6g} credit-minutes"),
+        ("Format version", str(record.format_version)),
+    )
+
+
+_MOST_AT_A_GLANCE = 4
+
+
+def _glance(
+    windows: Sequence[WindowRow], dry: Sequence[Emptying], goals: Sequence[Goal], binding: Sequence[Bottleneck]
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Say on the first page what the later sections say in full."""
+    short = [f"{row.sentence}." for row in windows[:_MOST_AT_A_GLANCE]]
+    if len(windows) > _MOST_AT_A_GLANCE:
+        short.append(f"{len(windows) - _MOST_AT_A_GLANCE} more, see “When and where it is short”.")
+    stock = [f"{row.area}: first empty at {row.when}." for row in dry if row.empties]
+    lines = {
+        "Short": short,
+        "Stock": stock,
+        "Send": [f"{goal.title}: {goal.sentence[0].lower()}{goal.sentence[1:]}" for goal in goals],
+        "Worth most": [f"One more {row.one_more} at {row.area} ({row.gain} of weighted need)." for row in binding[:3]],
+    }
+    return tuple((name, tuple(sentences)) for name, sentences in lines.items() if sentences)
+
+
+def build_page(run: Run) -> Page:
+    """Put a run into words."""
+    scenario, record = run.scenario, run.provenance
+    titles = {area.key: area.title for area in scenario.areas}
+    windows = records(run.windows)
+    everyone = next(row for row in records(run.coverage) if row["category"] == "all")
+    unit = PatientTime.for_total(everyone["needed_patient_min"])
+    resupply = scenario.resupply
+    window_rows, emptyings = sections.window_rows(run, titles, unit), sections.emptyings(run, titles)
+    goals, bottlenecks = resupply_goals(run, titles), sections.bottlenecks(run, titles, unit)
+    return Page(
+        name=scenario.name,
+        summary=scenario.summary,
+        headline=headline(run, everyone, windows, titles),
+        standing=standing(run),
+        unit=unit.unit,
+        unit_short=unit.short,
+        horizon=moment(scenario.horizon, scenario.start),
+        key_figures=key_figures(run, everyone, windows, unit, records(run.first_empty)),
+        glance=_glance(window_rows, emptyings, goals, bottlenecks),
+        coverage=sections.coverage_rows(run, unit),
+        windows=window_rows,
+        emptyings=emptyings,
+        goals=goals,
+        resupply_item=f"{resupply.cylinder.key}, {format_litres(resupply.litres_each)} usable each",
+        resupply_notes=run.resupply_notes,
+        bottlenecks=bottlenecks,
+        therapy=sections.therapy(run, titles, unit),
+        supplies=sections.supplies(run, titles),
+        doubts=sections.doubt_rows(run, titles),
+        left_out=tuple((item.what, titles.get(item.area, item.area), item.why) for item in scenario.left_out),
+        assumptions=tuple(
+            (item.what, item.value, str(item.source.basis), item.source.text) for item in scenario.assumptions
+        ),
+        statement=AID_STATEMENT,
+        cautions=read_cautions(),
+        provenance=_provenance(run),
+        provenance_line=f"{record.software} · scenario {record.scenario_sha256[:12]} · {run.outcome.status}",
+    )

@@ -1,0 +1,99 @@
+"""Writing the results: whole or not at all.
+
+Everything is made in memory first, written to a new folder beside the wanted one, and
+renamed into place last.  Whatever goes wrong before that rename leaves nothing behind and
+what was there untouched.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from mci.errors import UsageError
+from mci.report.data_files import csv_text, json_text
+from mci.report.html import html_text
+from mci.report.tables import all_tables
+from mci.report.target import check_target
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from mci.pipeline import Run
+
+__all__ = ["result_files", "write_results"]
+
+
+def result_files(run: Run) -> dict[str, str]:
+    """Make the text of every result file, by name."""
+    made = {f"{table.name}.csv": csv_text(table) for table in all_tables(run)}
+    return {**made, "plan.json": json_text(run), "report.html": html_text(run)}
+
+
+def _write_beside(files: Mapping[str, str], target: Path) -> Path:
+    """Write the files to a new folder beside the target, or leave nothing."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    beside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
+    try:
+        beside.chmod(0o755)  # mkdtemp makes it private, results are for the team
+        for name, text in files.items():
+            (beside / name).write_text(text, encoding="utf-8", newline="")
+    except BaseException:
+        shutil.rmtree(beside, ignore_errors=True)
+        raise
+    return beside
+
+
+def _swap(beside: Path, target: Path) -> None:
+    """Put the new folder in place of the old one; put the old one back if that fails."""
+    if not target.exists():
+        beside.rename(target)
+        return
+    old = beside.with_name(f"{beside.name}-old")
+    target.rename(old)
+    try:
+        beside.rename(target)
+    except BaseException:
+        old.rename(target)
+        raise
+    shutil.rmtree(old, ignore_errors=True)
+
+
+def write_results(run: Run, folder: Path, *, force: bool = False) -> Path:
+    """Write all result files of a run into a folder, whole or not at all.
+
+    Parameters
+    ----------
+    run
+        What to write.
+    folder
+        Where; made where it does not exist.
+    force
+        Replace earlier results.
+
+    Returns
+    -------
+    Path
+        The folder.
+
+    Raises
+    ------
+    UsageError
+        The folder must not be replaced, or the disk refuses.
+    """
+    target = folder.resolve()
+    check_target(target, force=force)
+    files = result_files(run)
+    try:
+        beside = _write_beside(files, target)
+        try:
+            _swap(beside, target)
+        finally:
+            with suppress(OSError):
+                shutil.rmtree(beside)
+    except OSError as error:
+        raise UsageError(f"cannot write the results to {folder}: {error.strerror or error}") from error
+    return folder

@@ -1,0 +1,34 @@
+"""The page in words and the figures put into one HTML file that needs nothing else.
+
+No script, no network: the content security policy in the page forbids both.
+Everything that a planner wrote is escaped by the template.
+"""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+
+from mci.report.build import build_page
+from mci.report.figures.compose import draw_figures
+
+if TYPE_CHECKING:
+    from mci.pipeline import Run
+
+__all__ = ["html_text"]
+
+
+def html_text(run: Run) -> str:
+    """Make the report of a run as one self-contained HTML text."""
+    folder = files("mci.report")
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True
+    )
+    template = environment.from_string(folder.joinpath("report.html.j2").read_text(encoding="utf-8"))
+    css = folder.joinpath("report.css").read_text(encoding="utf-8")
+    # Both are our own text: the style sheet, and figures in which every name was escaped.
+    figures = {name: tuple(map(Markup, svgs)) for name, svgs in draw_figures(run).items()}
+    return template.render(page=build_page(run), css=Markup(css), figures=figures)  # noqa: S704

@@ -1,0 +1,176 @@
+"""What a report says, as words in frozen records: the one source of the HTML page and of the terminal.
+
+Numbers become words in :mod:`mci.report.sections`; the template and the terminal
+only lay them out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from mci.report.cautions import Caution
+
+__all__ = ["Bottleneck", "CoverageRow", "Emptying", "Goal", "KeyFigure", "Need", "Page", "Split"]
+__all__ += ["Step", "SupplyRow", "TherapyRow", "WindowRow"]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyFigure:
+    """One number that matters, with its label; ``short`` marks a shortage."""
+
+    value: str
+    label: str
+    short: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """Shares of a need, 0 to 1, for a bar."""
+
+    at_target: float
+    lower: float
+    without: float
+
+
+@dataclass(frozen=True, slots=True)
+class CoverageRow:
+    """One category, or all of them together; patient time is in the unit of the page."""
+
+    category: str
+    word: str
+    patients: str
+    need: str
+    coverage: str
+    at_target: str
+    lower: str
+    without: str
+    most_below: str
+    most_without: str
+    split: Split
+
+
+@dataclass(frozen=True, slots=True)
+class WindowRow:
+    """One shortage window."""
+
+    when: str
+    clock: str
+    category: str
+    word: str
+    area: str
+    below: str
+    without: str
+    lower_time: str
+    without_time: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Emptying:
+    """When the cylinders and vessels of an area are first empty."""
+
+    area: str
+    when: str
+    empties: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Bottleneck:
+    """A binding resource and the worth of one more; ``relative`` is its gain as a share of the largest."""
+
+    resource: str
+    area: str
+    one_more: str
+    gain: str
+    by_category: str
+    relative: float
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """So many more at the latest by a moment, the running total, and the extra gas drawn until the next step."""
+
+    when: str
+    quantity: str
+    total: str
+    litres: str
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One item that must be added at one area: its total, the gas in it, and the steps in order of time."""
+
+    area: str
+    item: str
+    total: str
+    litres: str
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """The resupply timeline of one goal; no needs where nothing more is needed."""
+
+    title: str
+    sentence: str
+    needs: tuple[Need, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TherapyRow:
+    """What one category at one area is given: a device at a flow."""
+
+    area: str
+    category: str
+    word: str
+    device: str
+    setting: str
+    rung: str
+    credit: str
+    most: str
+    patient_time: str
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyRow:
+    """One lot: what it holds, what the plan draws from it, what is left."""
+
+    area: str
+    label: str
+    when: str
+    holds: str
+    drawn: str
+    left: str
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """The whole report in words."""
+
+    name: str
+    summary: str
+    headline: tuple[str, ...]
+    standing: str
+    unit: str
+    unit_short: str
+    horizon: str
+    key_figures: tuple[KeyFigure, ...]
+    glance: tuple[tuple[str, tuple[str, ...]], ...]
+    coverage: tuple[CoverageRow, ...]
+    windows: tuple[WindowRow, ...]
+    emptyings: tuple[Emptying, ...]
+    goals: tuple[Goal, ...]
+    resupply_item: str
+    resupply_notes: tuple[str, ...]
+    bottlenecks: tuple[Bottleneck, ...]
+    therapy: tuple[TherapyRow, ...]
+    supplies: tuple[SupplyRow, ...]
+    doubts: tuple[str, ...]
+    left_out: tuple[tuple[str, str, str], ...]
+    assumptions: tuple[tuple[str, str, str, str], ...]
+    statement: str
+    cautions: tuple[Caution, ...]
+    provenance: tuple[tuple[str, str], ...]
+    provenance_line: str

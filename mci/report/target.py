@@ -1,0 +1,46 @@
+"""Where results may be written: a new or empty folder, or earlier results that may be replaced."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from mci.errors import UsageError
+from mci.report.tables import TABLE_NAMES
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["RESULT_NAMES", "check_target"]
+
+#: The names of all files that are written.
+RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "report.html")
+
+
+def check_target(folder: Path, *, force: bool) -> None:
+    """Refuse a folder that must not be written to, before any work is done.
+
+    Parameters
+    ----------
+    folder
+        Where the results shall be.  It may be absent or empty.
+    force
+        Replace earlier results.  A folder that holds anything else is refused even
+        so: replacing it would delete files that are not ours.
+
+    Raises
+    ------
+    UsageError
+        Saying what is in the way.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise UsageError(f"{folder} is a file; give a folder for the results")
+    names = sorted(entry.name for entry in folder.iterdir()) if folder.is_dir() else []
+    if not names:
+        return
+    if "plan.json" not in names:
+        raise UsageError(f"{folder} holds other files ({names[0]}); give a new or empty folder")
+    if not force:
+        raise UsageError(f"{folder} already holds results; give another folder, or --force to replace them")
+    foreign = [name for name in names if name not in RESULT_NAMES]
+    if foreign:
+        raise UsageError(f"{folder} also holds {foreign[0]}, which replacing would delete; move it away first")
