@@ -34,7 +34,7 @@ def reusable_devices(index: Index, variables: Variables) -> Rows:
     periods = np.arange(index.grid.periods)
     size = len(periods)
     pools = index.device_pools
-    limited = [n for n, pool in enumerate(pools) if not pool.single_use and np.isfinite(pool.stock).all()]
+    limited = [n for n, pool in enumerate(pools) if not pool.single_use and np.isfinite(pool.stock).any()]
     writer = RowWriter()
     for number, option in enumerate(index.options):
         area = index.demand.groups[option.group].area
@@ -105,7 +105,7 @@ def fittings(index: Index, variables: Variables) -> Rows:
     for pool in sorted({wearer.pool for wearer in variables.wearers}):
         stock = index.device_pools[pool].stock
         resource = Resource("device", index.device_pools[pool].area, index.device_pools[pool].device)
-        for last in [*np.flatnonzero(np.diff(stock)).tolist(), len(stock) - 1]:
+        for last in [*np.flatnonzero(stock[1:] > stock[:-1]).tolist(), len(stock) - 1]:
             row = len(names)
             for number, wearer in enumerate(variables.wearers):
                 if wearer.pool == pool:
@@ -122,7 +122,8 @@ def staff(index: Index, variables: Variables) -> Rows:
 
     Every ``v_s`` litres drawn from a lot cost at least one change of ``m_s`` minutes.  A change may
     be made ahead of the draw, so what is not needed is carried over; a balance per period alone
-    would forbid plans that can be carried out.
+    would forbid plans that can be carried out.  Where people are unlimited there is no row, so any
+    number of minutes may be carried over from there.
     """
     size = index.grid.periods
     periods = np.arange(size)

@@ -108,16 +108,17 @@ class RowWriter:
         equal: bool = False,
         grows: Mapping[Resource, Floats] | None = None,
     ) -> Rows:
-        """Return the family; rows without any nonzero are dropped (they would hold by themselves).
+        """Return the family; rows that hold by themselves are dropped: those without a nonzero or without a limit.
 
         Raises
         ------
         ValueError
             If a row without nonzeros could not hold.
         """
-        row = np.concatenate([*self.row, np.zeros(0, dtype=np.intp)])
         rhs = np.broadcast_to(np.asarray(rhs, dtype=float), (len(names),))
-        kept, renumbered = np.unique(row, return_inverse=True)
+        row = np.concatenate([*self.row, np.zeros(0, dtype=np.intp)])
+        limited = rhs[row] < np.inf
+        kept, renumbered = np.unique(row[limited], return_inverse=True)
         empty = np.ones(len(names), dtype=bool)
         empty[kept] = False
         if np.any(rhs[empty] < 0) or (equal and np.any(rhs[empty] != 0)):
@@ -125,8 +126,8 @@ class RowWriter:
         return Rows(
             names=[names[number] for number in kept.tolist()],
             row=renumbered.astype(np.intp),
-            column=np.concatenate([*self.column, np.zeros(0, dtype=np.intp)]),
-            value=np.concatenate([*self.value, np.zeros(0)]),
+            column=np.concatenate([*self.column, np.zeros(0, dtype=np.intp)])[limited],
+            value=np.concatenate([*self.value, np.zeros(0)])[limited],
             rhs=rhs[kept],
             equal=equal,
             grows={resource: change[kept] for resource, change in (grows or {}).items()},

@@ -172,7 +172,7 @@ def _spare(index: Index, columns: Columns) -> Ints:
     present = np.zeros((len(index.areas), index.grid.periods), dtype=bool)
     for number, area in enumerate(index.areas):
         handled = any(lot.area == area and lot.kind is LotKind.CYLINDER and lot.change_min > 0 for lot in index.lots)
-        present[number] = handled and bool(np.isfinite(index.staff[area]).all())
+        present[number] = handled and bool(np.isfinite(index.staff[area]).any())
     return columns.add("spare", present)
 
 

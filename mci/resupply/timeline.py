@@ -74,8 +74,6 @@ def _device_need(index: Index, goal: Collection[str]) -> Iterator[tuple[str, str
 
 def _devices(index: Index, goal: Collection[str]) -> Iterator[_Row]:
     for area, device, single_use, needed, stock in _device_need(index, goal):
-        if not np.isfinite(stock).all():
-            continue
         missing = np.maximum.accumulate(np.ceil(np.maximum(needed - stock, 0.0) - 1e-6)).astype(np.int64)
         for by, more, total in _steps(missing, index.grid.starts):
             kind = "single use" if single_use else "reusable"
@@ -89,8 +87,6 @@ def _people(index: Index, need: Requirement) -> Iterator[_Row]:
     """Yield people who change cylinders, where the time that draws cost outgrows the time there is."""
     for number, area in enumerate(need.areas):
         there = np.cumsum(index.staff[area])
-        if not np.isfinite(there).all():
-            continue
         missing = np.maximum(need.handling[number] - there, 0.0) / index.grid.ends
         more = math.ceil(float(missing.max()) - 1e-6)
         if more > 0:
