@@ -22,7 +22,7 @@ from mci.demand.groups import Demand
 from mci.scenario.model import DeviceStock, Lot, RegulatorStock, Scenario
 from mci.timegrid import TimeGrid
 
-__all__ = ["DevicePool", "Index", "Level", "Option", "RegulatorPool", "Source", "make_index"]
+__all__ = ["DevicePool", "Index", "Level", "Option", "RegulatorPool", "Source", "is_stored_to", "make_index"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -103,6 +103,11 @@ class Index:
     staff: dict[str, Floats]
     power: dict[str, Floats]
     reserve: dict[str, float]
+
+
+def is_stored_to(lot: Lot, end: float) -> bool:
+    """Tell whether the lot is stored gas that is still, or already, at its area at the end."""
+    return bool(np.isfinite(lot.litres)) and lot.available_from <= end <= lot.available_until
 
 
 def _options(scenario: Scenario, demand: Demand) -> tuple[tuple[Option, ...], tuple[Level, ...]]:

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-from mci.lp.index import Index
+from mci.lp.index import Index, is_stored_to
 from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Resource, Rows, RowWriter
 from mci.lp.variables import Variables
@@ -81,7 +81,8 @@ def _block(place: int, value: float, blocks: int, size: int) -> Floats:
 def _outlet_limits(index: Index, variables: Variables) -> Iterator[tuple[str, int, Floats, float]]:
     """Yield, per source and limit, the weight of each link and what one unit in use allows.
 
-    A limit that another one implies is left out.
+    A limit that another one implies is left out, if it stays so with one more outlet on a pipe
+    (one more unit brings its own flow).
     """
     flows = _flows(index, variables)
     levels = np.array([link.level for link in variables.links], dtype=np.intp)
@@ -96,9 +97,9 @@ def _outlet_limits(index: Index, variables: Variables) -> Iterator[tuple[str, in
             yield "outlets", number, low.astype(float), float(outlets.outlets)
         if high.any():
             yield "strong", number, high.astype(float), float(outlets.high_pressure_outlets)
-        fullest = outlets.outlets * flows[low].max(initial=0) + outlets.high_pressure_outlets * flows[high].max(
-            initial=0
-        )
+        more = int(index.lots[source.lot].kind is LotKind.PIPED)
+        fullest = (outlets.outlets + more) * flows[low].max(initial=0)
+        fullest += (outlets.high_pressure_outlets + more) * flows[high].max(initial=0)
         if fullest > outlets.total_max_lpm:
             yield "rate", number, np.where(mine, flows, 0.0), outlets.total_max_lpm
 
@@ -178,7 +179,7 @@ def power(index: Index, variables: Variables) -> Rows:
     """No more electrical power than there is: ``sum_s watts_s c_sk <= P_ak``."""
     periods = np.arange(index.grid.periods)
     size = len(periods)
-    limited = [area for area in index.areas if np.isfinite(index.power[area]).all()]
+    limited = [area for area in index.areas if np.isfinite(index.power[area]).any()]
     writer = RowWriter()
     for number, source in enumerate(index.sources):
         lot = index.lots[source.lot]
@@ -195,16 +196,18 @@ def power(index: Index, variables: Variables) -> Rows:
 def reserve(index: Index, variables: Variables) -> Rows:
     """Leave the reserve at the end: ``sum of litres drawn in the area <= litres there - reserve``.
 
-    Counts what cylinders and vessels of the area hold.
+    Counts what cylinders and vessels hold that are there at the end: not those that come later or
+    are gone by then.
     """
+    end = float(index.grid.points[-1])
     kept = [area for area in index.areas if index.reserve.get(area, 0) > 0]
     writer = RowWriter()
     for number, link in enumerate(variables.links):
         lot = index.lots[index.sources[link.source].lot]
-        if lot.area in kept and np.isfinite(lot.litres):
+        if lot.area in kept and is_stored_to(lot, end):
             flow = index.levels[link.level].flow
             writer.add(kept.index(lot.area), variables.connect[number], flow * index.grid.lengths)
-    lots = [lot for lot in index.lots if lot.area in kept and np.isfinite(lot.litres)]
+    lots = [lot for lot in index.lots if lot.area in kept and is_stored_to(lot, end)]
     held = {area: sum(lot.litres for lot in lots if lot.area == area) for area in kept}
     grows = {lot_resource(lot): _unit_vector(kept.index(lot.area), lot.litres_each, len(kept)) for lot in lots}
     names = [make_name("reserve", row) for row in range(len(kept))]

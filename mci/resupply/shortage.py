@@ -11,6 +11,7 @@ import pandas as pd
 from mci.demand.groups import Demand
 from mci.lp.outcome import Outcome
 from mci.scenario.model import CATEGORIES, Scenario
+from mci.timegrid import RESOLUTION
 
 __all__ = ["cover_over_time", "coverage_by_category", "first_empty", "shortage_windows", "stock_curve"]
 
@@ -111,19 +112,25 @@ def shortage_windows(over_time: pd.DataFrame) -> pd.DataFrame:
 
 
 def stock_curve(scenario: Scenario, demand: Demand, outcome: Outcome) -> pd.DataFrame:
-    """Return usable litres in cylinders and vessels per area at every breakpoint (``stock`` of the run)."""
+    """Return usable litres in cylinders and vessels per area at every breakpoint (``stock`` of the run).
+
+    What is left in a vessel that is taken away goes with it.
+    """
     points = demand.grid.points
     rows = []
     for area in scenario.areas:
         stored = [lot for lot in scenario.lots if lot.area == area.key and math.isfinite(lot.litres)]
         if not stored:
             continue
-        arrived = np.zeros(len(points))
+        litres, arrived = np.zeros(len(points)), np.zeros(len(points))
         for lot in stored:
-            arrived[points >= lot.available_from - 1e-9] += lot.litres
-        drawn = outcome.draw[outcome.draw["lot"].isin([lot.key for lot in stored])]
-        by_end = np.bincount(np.searchsorted(points, drawn["end_min"]), drawn["litres"], minlength=len(points))
-        litres = np.maximum(arrived - np.cumsum(by_end), 0.0)
+            drawn = outcome.draw[outcome.draw["lot"] == lot.key]
+            by_end = np.bincount(np.searchsorted(points, drawn["end_min"]), drawn["litres"], minlength=len(points))
+            come = points >= lot.available_from - RESOLUTION
+            gone = points >= min(lot.available_until, points[-1] + 1) - RESOLUTION
+            gone[-1] = lot.available_until < points[-1] - RESOLUTION
+            litres += np.where(come & ~gone, np.maximum(lot.litres - np.cumsum(by_end), 0.0), 0.0)
+            arrived[come] += lot.litres
         rows.append(
             pd.DataFrame(
                 {
