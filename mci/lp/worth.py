@@ -47,17 +47,13 @@ def _binding(part: Part, changes: dict[Resource, tuple[Ints, Floats]]) -> set[Re
 def _trials(scenario: Scenario, binding: set[Resource], known: set[Resource]) -> Iterator[tuple[Resource, ...]]:
     """Yield each binding resource alone, then each cylinder lot together with a regulator that fits."""
     yield from ((resource,) for resource in sorted(binding))
+    kinds = {(stock.area, stock.outlets.key): stock.outlets for stock in scenario.regulators}
     for lot in scenario.lots:
         if lot.built_in is not None or lot.kind is not LotKind.CYLINDER:
             continue
-        for stock in scenario.regulators:
-            pair = (Resource("lot", lot.area, lot.key), Resource("regulator", stock.area, stock.outlets.key))
-            if (
-                stock.area == lot.area
-                and lot.valve in stock.outlets.fits
-                and known.issuperset(pair)
-                and binding & set(pair)
-            ):
+        for (area, key), outlets in kinds.items():
+            pair = (Resource("lot", lot.area, lot.key), Resource("regulator", area, key))
+            if area == lot.area and lot.valve in outlets.fits and known.issuperset(pair) and binding & set(pair):
                 yield pair
 
 
