@@ -27,9 +27,12 @@ __all__ = [
     "cylinders",
     "device",
     "ladder",
+    "outlet_set",
     "patients",
+    "piped",
     "regulator",
     "scenario",
+    "vessel",
 ]
 
 MADE_UP = Source("made up for a test", Basis.ASSUMPTION)
@@ -100,6 +103,18 @@ def cylinders(
         watts_each=0,
         delivery="truck" if arrive else "",
     )
+
+
+def piped(outlets: int, *, area: str = "a", key: str = "pipe", strong: int = 0, total: float = 100) -> Lot:
+    """Return piped outlets of one line."""
+    own = OutletSet("pipe", frozenset(), outlets, strong, 15, total, MADE_UP)
+    return Lot(key, key, LotKind.PIPED, area, 1, INF, INF, "", own, 0, INF, 0, 0, "")
+
+
+def vessel(litres: float, *, area: str = "a", key: str = "vessel", outlets: int = 4, total: float = 40) -> Lot:
+    """Return one liquid vessel."""
+    own = OutletSet("vessel", frozenset(), outlets, 0, 15, total, MADE_UP)
+    return Lot(key, key, LotKind.LIQUID, area, 1, litres, litres, "", own, 0, INF, 0, 0, "")
 
 
 def concentrators(count: int, *, area: str = "a", key: str = "conc", flow: float = 5, watts: float = 300) -> Lot:
