@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from mci.scenario.table import Table
     from mci.scenario.yaml_positions import Positions, Where
 
-__all__ = ["PLANNER", "Bench", "Keys"]
+__all__ = ["PLANNER", "Bench", "Keys", "ladder_assumption"]
 
 #: The source of whatever the planner writes.
 PLANNER = Source("the planner, in the scenario file", Basis.ASSUMPTION)
@@ -63,9 +63,18 @@ class Bench:
         """Note a mistake at a place of the scenario file."""
         self.mistakes.append(self.positions.mistake(path, rule, fix, value))
 
+    def misread(self, cylinder: Cylinder, gauge: float) -> bool:
+        """Return whether a gauge [psi] is too far above full to be this kind of cylinder."""
+        return gauge > cylinder.full_psi * (1 + self.defaults.most_above_full)
+
     def assume(self, what: str, value: str, source: Source) -> None:
         """Note what the plan rests on."""
         self.assumptions.setdefault(what, Assumption(what, value, source))
+
+
+def ladder_assumption(key: str) -> str:
+    """Return what the assumption about a ladder is called."""
+    return f"ladder '{key}'"
 
 
 class Keys:

@@ -10,7 +10,7 @@ from mci.catalogue.model import Basis, Source
 from mci.catalogue.usable import usable_litres
 from mci.errors import InputError
 from mci.physics.constants import IN_SERVICE_PSI, IN_SERVICE_SOURCE, RESIDUAL_PSI, RESIDUAL_SOURCE
-from mci.scenario.bench import PLANNER, Bench, Keys
+from mci.scenario.bench import PLANNER, Bench, Keys, ladder_assumption
 from mci.scenario.build_kinds import own_cylinder, own_ladder, own_machine, own_regulator
 from mci.scenario.build_patients import build_patients
 from mci.scenario.build_resources import build_devices, build_power, build_regulators, build_staff
@@ -70,7 +70,7 @@ def build_scenario(
         devices=build_devices(bench),
         staff=build_staff(bench),
         power=build_power(bench),
-        reserve=MappingProxyType({area.key: file.reserve.get(area.key, 0.0) for area in _areas(file)}),
+        reserve=MappingProxyType({area: file.reserve.get(area, 0.0) for area in file.areas}),
         resupply=resupply,
         left_out=tuple(bench.left_out),
         assumptions=(),
@@ -81,10 +81,6 @@ def build_scenario(
     if bench.mistakes:
         raise InputError(bench.mistakes)
     return dataclasses.replace(scenario, assumptions=tuple(bench.assumptions.values()))
-
-
-def _areas(file: ScenarioFile) -> list[Area]:
-    return [Area(key, title) for key, title in file.areas.items()]
 
 
 def _bench(file: ScenarioFile, positions: Positions, tables: Mapping[Where, Table], catalogue: Catalogue) -> Bench:
@@ -130,7 +126,7 @@ def _ladders_used(bench: Bench, patients: tuple[Patients, ...]) -> Mapping[str, 
     for key in used:
         ladder = bench.ladders[key]
         rungs = "; ".join(f"{r.device.key} {r.setting} credit {r.credit:g}" for r in ladder.rungs)
-        bench.assume(f"ladder '{key}'", rungs, ladder.source)
+        bench.assume(ladder_assumption(key), rungs, ladder.source)
     return MappingProxyType({key: bench.ladders[key] for key in used})
 
 

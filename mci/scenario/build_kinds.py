@@ -9,36 +9,40 @@ from mci.catalogue.rungs import SETTING_NAMES, make_rung
 from mci.scenario.schema import BlendedRung, FlowRung
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from mci.catalogue.model import Device, Rung
     from mci.scenario.schema import CylinderKind, LadderKind, RegulatorKind, VentilatorRung
     from mci.scenario.schema import MachineKind as OwnMachine
+    from mci.scenario.schema_outlets import OutletNumbers
 
     Complain = Callable[[int, str], None]
 
-__all__ = ["own_cylinder", "own_ladder", "own_machine", "own_regulator"]
+__all__ = ["outlet_set", "own_cylinder", "own_ladder", "own_machine", "own_regulator"]
+
+
+def outlet_set(key: str, written: OutletNumbers, source: Source, fits: Iterable[str] = ()) -> OutletSet:
+    """Return outlets as written."""
+    return OutletSet(
+        key=key,
+        fits=frozenset(fits),
+        outlets=written.outlets,
+        high_pressure_outlets=written.high_pressure_outlets,
+        outlet_max_lpm=written.outlet_flow,
+        total_max_lpm=written.total_flow,
+        source=source,
+    )
 
 
 def own_regulator(key: str, kind: RegulatorKind) -> OutletSet:
     """Return the planner's own regulator or manifold."""
-    return OutletSet(
-        key=key,
-        fits=frozenset(kind.fits),
-        outlets=kind.outlets,
-        high_pressure_outlets=kind.high_pressure_outlets,
-        outlet_max_lpm=kind.outlet_flow,
-        total_max_lpm=kind.total_flow,
-        source=Source(kind.source, Basis.ASSUMPTION),
-    )
+    return outlet_set(key, kind, Source(kind.source, Basis.ASSUMPTION), kind.fits)
 
 
 def own_machine(key: str, kind: OwnMachine) -> Machine:
     """Return the planner's own concentrator or plant."""
     source = Source(kind.source, Basis.ASSUMPTION)
-    outlets = OutletSet(
-        key, frozenset(), kind.outlets, kind.high_pressure_outlets, kind.outlet_flow, kind.total_flow, source
-    )
+    outlets = outlet_set(key, kind, source)
     return Machine(
         key=key,
         kind=MachineKind.CONCENTRATOR,

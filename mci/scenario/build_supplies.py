@@ -6,7 +6,7 @@ import dataclasses
 import math
 from typing import TYPE_CHECKING
 
-from mci.catalogue.model import Basis, GasModel, MachineKind, OutletSet, Source
+from mci.catalogue.model import Basis, GasModel, MachineKind, Source
 from mci.catalogue.usable import usable_litres
 from mci.physics.liquid import (
     UNUSABLE_SHARE,
@@ -16,6 +16,7 @@ from mci.physics.liquid import (
     usable_liquid_litres,
 )
 from mci.scenario.bench import PLANNER
+from mci.scenario.build_kinds import outlet_set
 from mci.scenario.model import LeftOut, Lot, LotKind
 from mci.scenario.schema_supplies import (
     BroughtConcentrators,
@@ -87,11 +88,10 @@ def _cylinders(
     residual = bench.residual if line.residual is None else line.residual
     model = GasModel(line.gas_model) if line.gas_model else cylinder.gas_model
     label = f"{line.count} x {cylinder.key} at {format_pressure(gauge)}"
-    if gauge > cylinder.full_psi * (1 + bench.defaults.most_above_full):
-        rule = f"is more than {bench.defaults.most_above_full:.0%} above the {format_pressure(cylinder.full_psi)} of "
-        bench.wrong(
-            (*path, "pressure"), f"{rule}a full {cylinder.key}", "Check the kind and the gauge.", f"{gauge:.0f} psi"
-        )
+    if bench.misread(cylinder, gauge):
+        most = f"{100 * bench.defaults.most_above_full:g} %"
+        rule = f"is more than {most} above the {format_pressure(cylinder.full_psi)} of a full {cylinder.key}"
+        bench.wrong((*path, "pressure"), rule, "Check the kind and the gauge.", format_pressure(gauge))
         return None
     if gauge < bench.minimum:
         why = f"below the in-service minimum of {format_pressure(bench.minimum)}"
@@ -193,7 +193,7 @@ def _machine_lot(
         total_max_lpm=min(machine.outlets.total_max_lpm, machine.max_lpm),
     )
     bench.assume(f"{key}", f"{machine.max_lpm:g} L/min, {machine.watts:g} W", machine.source)
-    share = f"counted as oxygen litre for litre (at least {machine.oxygen_share_low:.0%} oxygen)"
+    share = f"counted as oxygen litre for litre (at least {100 * machine.oxygen_share_low:g} % oxygen)"
     bench.assume(f"gas from {key}", share, machine.source)
     return Lot(
         key="",
@@ -213,18 +213,6 @@ def _machine_lot(
     )
 
 
-def _outlets(name: str, line: Piped | Liquid) -> OutletSet:
-    return OutletSet(
-        key=name,
-        fits=frozenset(),
-        outlets=line.outlets,
-        high_pressure_outlets=line.high_pressure_outlets,
-        outlet_max_lpm=line.outlet_flow,
-        total_max_lpm=line.total_flow,
-        source=PLANNER,
-    )
-
-
 def _piped(line: Piped) -> Lot:
     return Lot(
         key="",
@@ -235,7 +223,7 @@ def _piped(line: Piped) -> Lot:
         litres=math.inf,
         litres_each=math.inf,
         valve="",
-        built_in=_outlets(line.piped, line),
+        built_in=outlet_set(line.piped, line, PLANNER),
         available_from=line.from_ or 0.0,
         available_until=_end(line.until),
         change_min=0.0,
@@ -256,7 +244,7 @@ def _liquid(bench: Bench, line: Liquid) -> Lot:
     lost = line.evaporation * max(0.0, end)
     each = max(0.0, usable_liquid_litres(gas, unusable) - lost)
     source = Source(UNUSABLE_SOURCE, Basis.VERIFIED) if line.unusable is None else PLANNER
-    bench.assume(f"{line.liquid}: share that cannot be used", f"{unusable:.0%}", source)
+    bench.assume(f"{line.liquid}: share that cannot be used", f"{100 * unusable:g} %", source)
     bench.assume(
         f"{line.liquid}: lost by evaporation, set aside from the start", format_litres(lost) + " per vessel", PLANNER
     )
@@ -275,7 +263,7 @@ def _liquid(bench: Bench, line: Liquid) -> Lot:
         litres=each * line.count,
         litres_each=each,
         valve="",
-        built_in=_outlets(line.liquid, line),
+        built_in=outlet_set(line.liquid, line, PLANNER),
         available_from=start,
         available_until=_end(line.until),
         change_min=0.0,

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from mci.scenario.bench import ladder_assumption
 from mci.scenario.doubts_gas import litres_at, litres_wanted
 from mci.scenario.model import CATEGORIES, LotKind
 from mci.scenario.presence import most_at_once
@@ -21,7 +22,7 @@ from mci.units import (
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from mci.catalogue.model import OutletSet
+    from mci.catalogue.model import OutletSet, Source
     from mci.scenario.model import Lot, Patients, Scenario
     from mci.scenario.presence import StayLike
 
@@ -166,7 +167,7 @@ def _courses(scenario: Scenario) -> Table:
 
 def _ladders(scenario: Scenario) -> Table:
     rows = [
-        (key, number, rung.device.title, rung.setting, rung.flow_lpm, rung.credit)
+        (key, number, rung.device.title, rung.setting, rung.flow_lpm, rung.credit, *_basis(ladder.source))
         for key, ladder in scenario.ladders.items()
         for number, rung in enumerate(ladder.rungs, start=1)
     ]
@@ -177,8 +178,14 @@ def _ladders(scenario: Scenario) -> Table:
         Column("set to", "setting"),
         Column("draws", "draw_lpm", format_flow, right=True),
         Column("credit", "credit", "{:g}".format, right=True),
+        Column("basis", "basis"),
+        Column("source", "source"),
     )
     return Table("Ladders in use", "ladders", columns, tuple(rows))
+
+
+def _basis(source: Source) -> tuple[str, str]:
+    return source.basis.value, source.text
 
 
 def _reckoned(lot: Lot) -> str:
@@ -291,8 +298,9 @@ def _left_out(scenario: Scenario) -> Table:
 
 def _assumptions(scenario: Scenario) -> Table:
     rows = [
-        (a.what, "as above" if a.what.startswith("ladder ") else a.value, a.source.basis.value, a.source.text)
+        (a.what, a.value, *_basis(a.source))
         for a in scenario.assumptions
+        if a.what not in {ladder_assumption(key) for key in scenario.ladders}  # they have a table of their own
     ]
     columns = (
         Column("what", "what"),

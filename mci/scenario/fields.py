@@ -25,6 +25,7 @@ __all__ = [
     "AreaName",
     "Category",
     "ClockTime",
+    "Content",
     "Contents",
     "Count",
     "CountOrUnlimited",
@@ -34,13 +35,16 @@ __all__ = [
     "Duration",
     "FileName",
     "Flow",
+    "FullPressure",
     "GasModelName",
     "LadderName",
     "MachineName",
     "Moment",
+    "MostFlow",
     "Number",
     "Outlets",
     "PatternName",
+    "Power",
     "PowerOrUnlimited",
     "Pressure",
     "PressureOrFull",
@@ -246,6 +250,21 @@ Flow = Annotated[
         }
     ),
 ]
+MostFlow = Annotated[
+    float,
+    PlainValidator(_quantity(units.parse_flow, "must be above 0")),
+    _schema(rf"^{_N} ?(L/min|lpm|L/h|m3/h)$", ["15 L/min"]),
+]
+Content = Annotated[
+    float,
+    PlainValidator(_quantity(units.parse_volume, "must be above 0")),
+    _schema(rf"^{_N} ?(L|litres|liters|m3|ft3)$", ["680 L", "1.5 m3"]),
+]
+FullPressure = Annotated[
+    float,
+    PlainValidator(_quantity(units.parse_pressure, "must be above 0")),
+    _schema(rf"^{_N} ?(psi|psig|bar|kPa|MPa|kg/cm2)$", ["2015 psi", "137 bar"]),
+]
 Volume = Annotated[
     float,
     PlainValidator(_quantity(units.parse_volume)),
@@ -277,6 +296,9 @@ Moment = Annotated[
             ]
         }
     ),
+]
+Power = Annotated[
+    float, PlainValidator(_quantity(units.parse_power)), _schema(_ZERO_OR + r"(W|kW))$", ["350 W", "6 kW"])
 ]
 PowerOrUnlimited = Annotated[
     float, PlainValidator(_power_or_unlimited), _schema(rf"^(unlimited|{_N} ?(W|kW))$", ["6 kW", "unlimited"])

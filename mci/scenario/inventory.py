@@ -68,7 +68,7 @@ def unfit(bench: Bench, cylinder: Cylinder, gauge: float, row: InventoryRow) -> 
     reasons = []
     if gauge < bench.minimum:
         reasons.append(f"{format_pressure(gauge)} is below the in-service minimum of {format_pressure(bench.minimum)}")
-    if gauge > cylinder.full_psi * (1 + bench.defaults.most_above_full):
+    if bench.misread(cylinder, gauge):
         reasons.append(
             f"{format_pressure(gauge)} is above full ({format_pressure(cylinder.full_psi)}): check the gauge"
         )
@@ -100,7 +100,7 @@ def _assume(bench: Bench) -> None:
     bench.assume(defaults.what[key], str(defaults.starred_test_years), defaults.sources[key])
     bench.assume("day on which test dates are judged", str(bench.file.incident.inspection_date), PLANNER)
     key = "most above full"
-    bench.assume(defaults.what[key], f"{defaults.most_above_full:.0%}", defaults.sources[key])
+    bench.assume(defaults.what[key], f"{100 * defaults.most_above_full:g} %", defaults.sources[key])
 
 
 def _lot(bench: Bench, area: str, key: str, temperature: float | None, units: list[Unit]) -> Lot:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Annotated, Self
 
 from pydantic import Field, Tag, model_validator
@@ -11,16 +10,18 @@ from mci.scenario.fields import (
     AreaName,
     Category,
     ClockTime,
+    Content,
     CountOrUnlimited,
     CylinderName,
     Date,
     DeviceName,
     Duration,
     Flow,
+    FullPressure,
     GasModelName,
     Moment,
     Number,
-    Outlets,
+    Power,
     PowerOrUnlimited,
     Pressure,
     Prose,
@@ -31,6 +32,7 @@ from mci.scenario.fields import (
     Volume,
 )
 from mci.scenario.known import Wrong
+from mci.scenario.schema_outlets import OutletNumbers
 from mci.scenario.schema_patients import PatientsLine
 from mci.scenario.schema_supplies import Delivery, Devices, Regulators, SupplyLine
 from mci.scenario.written import Written, begins_with
@@ -108,43 +110,29 @@ class LadderKind(Written):
         return self
 
 
-class RegulatorKind(Written):
+class RegulatorKind(OutletNumbers):
     """The planner's own regulator or manifold."""
 
     fits: Annotated[list[Text], Field(description="Valves that it fits, such as [pin index].", min_length=1)]
-    outlets: Annotated[Outlets, Field(description="Flow outlets: patients served at once.")]
-    high_pressure_outlets: Annotated[Outlets, Field(description="Further 50 psi (4 bar) outlets.")] = 0
-    outlet_flow: Annotated[Flow, Field(description="Largest flow of one flow outlet, such as 15 L/min.")]
-    total_flow: Annotated[Flow, Field(description="Largest flow of the whole, such as 60 L/min.")]
     source: Annotated[Text, Field(description="Where the numbers come from.")] = "the planner's own"
 
 
-class MachineKind(Written):
+class MachineKind(OutletNumbers):
     """The planner's own concentrator or plant."""
 
-    outlets: Annotated[Outlets, Field(description="Flow outlets: patients served at once.")]
-    high_pressure_outlets: Annotated[Outlets, Field(description="Further 50 psi (4 bar) outlets.")] = 0
-    outlet_flow: Annotated[Flow, Field(description="Largest flow of one flow outlet, such as 5 L/min.")]
-    total_flow: Annotated[Flow, Field(description="Largest flow of the whole, such as 5 L/min.")]
-    power: Annotated[PowerOrUnlimited, Field(description="Electrical power in use, such as 350 W.")]
+    power: Annotated[Power, Field(description="Electrical power in use, such as 350 W.")]
     connect: Annotated[Duration | None, Field(description="Time of one person to connect it; without it none.")] = None
     source: Annotated[Text, Field(description="Where the numbers come from.")] = "the planner's own"
-
-    @model_validator(mode="after")
-    def _finite(self) -> Self:
-        if math.isinf(self.power):
-            raise Wrong("the power of a machine cannot be unlimited")
-        return self
 
 
 class CylinderKind(Written):
     """The planner's own kind of cylinder."""
 
-    content: Annotated[Volume, Field(description="Content when full, free gas, such as 680 L.")]
-    full_pressure: Annotated[Pressure, Field(description="Gauge pressure when full, such as 2015 psi.")]
+    content: Annotated[Content, Field(description="Content when full, free gas, such as 680 L.")]
+    full_pressure: Annotated[FullPressure, Field(description="Gauge pressure when full, such as 2015 psi.")]
     reference: Annotated[Temperature, Field(description="Temperature to which content and pressure refer, 21.1 C.")]
     valve: Annotated[Text, Field(description="What a regulator must fit, such as pin index.")]
-    water_volume: Annotated[Volume | None, Field(description="Water volume, for the real-gas model.")] = None
+    water_volume: Annotated[Content | None, Field(description="Water volume, for the real-gas model.")] = None
     gas_model: Annotated[GasModelName, Field(description="'rated content' or 'real gas'.")] = "rated content"
     change: Annotated[Duration, Field(description="Time of one person to change one, such as 2 min.")]
     source: Annotated[Text, Field(description="Where the numbers come from.")] = "the planner's own"
@@ -156,7 +144,7 @@ class CylinderKind(Written):
         return self
 
 
-class Staff(Written):
+class StaffLine(Written):
     """People who connect and change cylinders."""
 
     people: Annotated[CountOrUnlimited, Field(description="Number of people, or unlimited.")]
@@ -165,7 +153,7 @@ class Staff(Written):
     until: Annotated[Moment | None, Field(description="Moment until which; without it to the end.")] = None
 
 
-class Power(Written):
+class PowerLine(Written):
     """Electrical power for concentrators and plants."""
 
     power: Annotated[PowerOrUnlimited, Field(description="Electrical power, such as 6 kW, or unlimited.")]
@@ -214,9 +202,9 @@ class ScenarioFile(Written):
     ]
     devices: Annotated[list[Devices], Field(description="Delivery devices, by area.")]
     staff: Annotated[
-        list[Staff], Field(default_factory=list, description="People who connect and change cylinders, by area.")
+        list[StaffLine], Field(default_factory=list, description="People who connect and change cylinders, by area.")
     ]
-    power: Annotated[list[Power], Field(default_factory=list, description="Electrical power, by area.")]
+    power: Annotated[list[PowerLine], Field(default_factory=list, description="Electrical power, by area.")]
     deliveries: Annotated[list[Delivery], Field(default_factory=list, description="Deliveries that are known to come.")]
     reserve: Annotated[
         dict[AreaName, Volume],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Annotated, Any, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
@@ -21,7 +20,7 @@ from mci.scenario.fields import (
 from mci.scenario.known import Wrong
 from mci.scenario.written import Written, begins_with
 
-__all__ = ["Batch", "Change", "Patient", "PatientsLine", "Roster", "RosterRow", "Spread"]
+__all__ = ["Batch", "Change", "Patient", "PatientsLine", "Roster", "RosterRow", "Spread", "changes_in_order"]
 
 
 class Change(Written):
@@ -99,7 +98,7 @@ class Spread(Written):
 
 
 def _how(value: Any) -> str:
-    return "<spread>" if isinstance(value, dict | Spread) else "<moment>"
+    return "<spread>" if isinstance(value, dict) else "<moment>"
 
 
 class Batch(_Course):
@@ -159,6 +158,3 @@ def changes_in_order(line: Patient | Batch) -> list[tuple[float, Change]]:
             raise Wrong("the changes must come after arrival, each later than the one before")
         last = after
     return timed
-
-
-NEVER = math.inf  #: The moment of leaving of somebody who stays to the end.

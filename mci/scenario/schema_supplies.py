@@ -20,7 +20,6 @@ from mci.scenario.fields import (
     GasModelName,
     MachineName,
     Moment,
-    Outlets,
     Pressure,
     PressureOrFull,
     RegulatorName,
@@ -30,6 +29,7 @@ from mci.scenario.fields import (
     YesNo,
 )
 from mci.scenario.known import Wrong
+from mci.scenario.schema_outlets import OutletNumbers
 from mci.scenario.written import Written, begins_with
 
 __all__ = [
@@ -128,28 +128,13 @@ class Plant(_Timed):
     count: Annotated[Count, Field(description="Number of plants.")] = 1
 
 
-class _Outlets(_Timed):
-    outlets: Annotated[Outlets, Field(description="Flow outlets: patients served at once through flowmeters.")]
-    high_pressure_outlets: Annotated[
-        Outlets, Field(description="Further 50 psi (4 bar) outlets for ventilators and the like.")
-    ] = 0
-    outlet_flow: Annotated[Flow, Field(description="Largest flow of one flow outlet, such as 15 L/min.")]
-    total_flow: Annotated[Flow, Field(description="Largest flow of all outlets together, such as 200 L/min.")]
-
-    @model_validator(mode="after")
-    def _serves(self) -> Self:
-        if self.outlets + self.high_pressure_outlets == 0:
-            raise Wrong("has no outlet", "Give outlets, or high pressure outlets.")
-        return self
-
-
-class Piped(_Outlets):
+class Piped(OutletNumbers, _Timed):
     """Piped outlets of a hospital or building; the gas behind them is not limited."""
 
     piped: Annotated[Text, Field(description="Name of the outlets.")]
 
 
-class Liquid(_Outlets):
+class Liquid(OutletNumbers, _Timed):
     """A vessel of liquid oxygen."""
 
     liquid: Annotated[Text, Field(description="Name of the vessel.")]

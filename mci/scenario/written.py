@@ -49,11 +49,7 @@ def begins_with(*words: str) -> Discriminator:
     """
 
     def which(value: Any) -> str | None:
-        if isinstance(value, dict):
-            return next((f"<{word}>" for word in words if word in value), None)
-        begin = getattr(value, "__class__", None)
-        fields = getattr(begin, "model_fields", {})
-        return next((f"<{word}>" for word in words if word in fields), None)
+        return next((f"<{word}>" for word in words if word in value), None) if isinstance(value, dict) else None
 
     return Discriminator(
         which,

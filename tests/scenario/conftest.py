@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import pathlib
+import textwrap
 from collections.abc import Callable
 
 import pytest
+
+import mci.scenario
 
 RIGHT = """\
 incident:
@@ -30,6 +33,10 @@ power: [{power: 2 kW, area: east}]
 resupply: {cylinder: US M60, regulator: threaded regulator 0-15 L/min}
 """
 
+PATIENTS = "patient,category,area,ladder,arrive\nr1,delayed,west,low need,T+20\n"
+CYLINDERS = "id,cylinder,pressure,area,test date\n101,US E,1900 psi,west,2023-05\n102,US E,400 psi,west,2023-05\n"
+
+
 Write = Callable[..., pathlib.Path]
 
 
@@ -52,3 +59,24 @@ def write(tmp_path: pathlib.Path) -> Write:
         return path
 
     return writer
+
+
+@pytest.fixture
+def example() -> str:
+    """Return the YAML of the docstring with its '(and so on)' filled in."""
+    assert mci.scenario.__doc__ is not None
+    block = mci.scenario.__doc__.split("needed)::\n\n")[1].split("\nPressures are")[0]
+    devices = ("non-rebreather", "partial rebreather", "simple mask", "high-flow cannula", "transport ventilator")
+    lines = [
+        f"  - {{device: {device}, count: unlimited, area: {area}}}"
+        for area in ("west", "east")
+        for device in devices
+        if (area, device) != ("west", "non-rebreather")
+    ]
+    return textwrap.dedent(block).replace("  # (and so on)", "\n".join(lines))
+
+
+@pytest.fixture
+def beside() -> dict[str, str]:
+    """Return the files that the example of the docstring names."""
+    return {"patients__csv": PATIENTS, "cylinders__csv": CYLINDERS}

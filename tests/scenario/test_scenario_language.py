@@ -3,36 +3,16 @@
 from __future__ import annotations
 
 import math
-import textwrap
 
 import pytest
 
-import mci.scenario
 from mci.scenario import read_scenario
 from mci.scenario.model import LotKind, Pattern
 
-PATIENTS = "patient,category,area,ladder,arrive\nr1,delayed,west,low need,T+20\n"
-CYLINDERS = "id,cylinder,pressure,area,test date\n101,US E,1900 psi,west,2023-05\n102,US E,400 psi,west,2023-05\n"
 
-
-@pytest.fixture
-def example() -> str:
-    """Return the YAML of the docstring with its '(and so on)' filled in."""
-    assert mci.scenario.__doc__ is not None
-    block = mci.scenario.__doc__.split("needed)::\n\n")[1].split("\nPressures are")[0]
-    devices = ("non-rebreather", "partial rebreather", "simple mask", "high-flow cannula", "transport ventilator")
-    lines = [
-        f"  - {{device: {device}, count: unlimited, area: {area}}}"
-        for area in ("west", "east")
-        for device in devices
-        if (area, device) != ("west", "non-rebreather")
-    ]
-    return textwrap.dedent(block).replace("  # (and so on)", "\n".join(lines))
-
-
-def test_example_of_the_docstring_reads(write, example):
+def test_example_of_the_docstring_reads(write, example, beside):
     """Every part of the documented language becomes what it says."""
-    scenario = read_scenario(write(example, patients__csv=PATIENTS, cylinders__csv=CYLINDERS))
+    scenario = read_scenario(write(example, **beside))
     assert {lot.kind for lot in scenario.lots} == set(LotKind)
     a12, _, deck, r1 = scenario.patients
     assert [spell.after for spell in a12.course] == [0, 30, 80]
@@ -53,16 +33,16 @@ def test_example_of_the_docstring_reads(write, example):
     assert piped.available_until == 60
 
 
-def test_liquid_holds_what_evaporation_and_unusable_share_leave(write, example):
+def test_liquid_holds_what_evaporation_and_unusable_share_leave(write, example, beside):
     """31 L of liquid at 21.1 °C are 26,676 L of gas (860.5 L/L); less 10 % and 4 h x 0.2 L/min is planned with."""
-    scenario = read_scenario(write(example, patients__csv=PATIENTS, cylinders__csv=CYLINDERS))
+    scenario = read_scenario(write(example, **beside))
     vessel = next(lot for lot in scenario.lots if lot.kind is LotKind.LIQUID)
     assert vessel.litres == pytest.approx(31 * 860.5 * 0.9 - 48, rel=1e-3)
 
 
-def test_plant_gives_no_more_than_its_own_flow(write, example):
+def test_plant_gives_no_more_than_its_own_flow(write, example, beside):
     """Ten outlets of 15 L/min behind a plant of 35.9 L/min give 35.9 L/min."""
-    scenario = read_scenario(write(example, patients__csv=PATIENTS, cylinders__csv=CYLINDERS))
+    scenario = read_scenario(write(example, **beside))
     plant = next(lot for lot in scenario.lots if lot.kind is LotKind.PLANT)
     assert plant.built_in.total_max_lpm == 35.9
     assert plant.watts_each == 3000

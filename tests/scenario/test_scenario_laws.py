@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from mci.demand.stays import find_stays
+from mci.errors import InputError
 from mci.scenario import read_scenario
+from mci.scenario.check import doubts
+from mci.scenario.describe import describe
 from mci.units import KPA_PER_PSI
 
 SAME_FILE = settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=40, deadline=None)
@@ -122,3 +127,66 @@ def test_big_batch_is_one_entry(write, right):
     scenario = read_scenario(write(right.replace("count: 20", "count: 100000")))
     assert [p.count for p in scenario.patients] == [1, 100_000]
     assert math.isinf(scenario.patients[0].stay)
+
+
+@settings(SAME_FILE, max_examples=150)
+@given(data=st.data())
+def test_damaged_scenario_is_read_or_told(write, right, data):
+    """Whatever is cut out of a scenario or put into it, it is read, or told as mistakes: nothing else happens."""
+    at = data.draw(st.integers(0, len(right)))
+    cut = data.draw(st.integers(0, 12))
+    put = data.draw(
+        st.sampled_from(["", "\n", "  ", ":", "- ", "{", "}", "]", "'", "0", "-", "~", "x: [{y: z}]", "é\t"])
+    )
+    text = right[:at] + put + right[at + cut :]
+    try:
+        scenario = read_scenario(write(text))
+    except InputError as error:
+        told = error.mistakes
+    else:
+        told = doubts(scenario, find_stays(scenario))
+    assert all(str(one) for one in told)
+
+
+VALUES = st.sampled_from(
+    [
+        "~",
+        "[]",
+        "{}",
+        "[1]",
+        "{a: b}",
+        "0",
+        "-1",
+        "1e9",
+        "nan",
+        "inf",
+        "99999999999",
+        "T+1e3",
+        "''",
+        "unlimited",
+        "full",
+        "0.000001 psi",
+        "0 L/min",
+        "0 L",
+        "0 kW",
+        "0 min",
+        "0 psi",
+        "1 C",
+    ]
+)
+
+
+@settings(SAME_FILE, max_examples=150)
+@given(data=st.data())
+def test_odd_values_are_read_or_told(write, example, beside, data):
+    """Any value may be replaced by any other: the answer is a scenario or mistakes in words."""
+    places = [match.span(1) for match in re.finditer(r": ([^,{}\[\]\n#]+)", example)]
+    start, end = data.draw(st.sampled_from(places))
+    text = example[:start] + data.draw(VALUES) + example[end:]
+    try:
+        scenario = read_scenario(write(text, **beside))
+    except InputError as error:
+        told = [str(mistake) for mistake in error.mistakes]
+    else:
+        told = [table.title for table in describe(scenario, find_stays(scenario))]
+    assert all(told)
