@@ -23,7 +23,7 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
 #: Up to this many columns the simplex method is faster than the interior-point method (measured).
-SIMPLEX_COLUMNS = 5000
+SIMPLEX_COLUMNS = 15_000
 
 _STATUS = {
     highspy.HighsModelStatus.kOptimal: Status.OPTIMAL,

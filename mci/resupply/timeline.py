@@ -11,7 +11,8 @@ import numpy.typing as npt
 import pandas as pd
 
 from mci.demand.groups import Demand
-from mci.lp.index import Index, make_index
+from mci.demand.stays import find_stays
+from mci.lp.index import DevicePool, Index, make_index
 from mci.lp.parts import split
 from mci.lp.requirement import Requirement, require
 from mci.scenario.model import CATEGORIES, Scenario
@@ -53,10 +54,32 @@ def _gas(scenario: Scenario, need: Requirement) -> Iterator[_Row]:
             }
 
 
-def _device_need(index: Index, goal: Collection[str]) -> Iterator[tuple[str, str, bool, Floats, Floats]]:
-    """Yield per area and device of a top rung: how many are needed and how many are there, per period."""
-    demand = index.demand
+def _first_needs(scenario: Scenario, demand: Demand, goal: Collection[str]) -> dict[tuple[str, str], Floats]:
+    """Return, per area and device of a top rung, how many patients have come to need one of their own, per period.
+
+    Whoever needed the same device before, anywhere, brings it along.
+    """
+    needs: dict[tuple[str, str], Floats] = {}
+    owned: set[str] = set()
+    for stay in find_stays(scenario):  # the stays of one course follow each other
+        if not stay.continues:
+            owned = set()
+        device = scenario.ladders[stay.ladder].rungs[0].device.key
+        if stay.category in goal and device not in owned:
+            counts = needs.setdefault((stay.area, device), np.zeros(demand.grid.periods))
+            counts[int(demand.grid.index(stay.start)) :] += stay.count
+            owned.add(device)
+    return needs
+
+
+def _device_shortfall(scenario: Scenario, demand: Demand, goal: Collection[str]) -> Iterator[tuple[DevicePool, Floats]]:
+    """Yield, per stock of a device that somebody's top rung needs, how many are missing per period."""
+    index = make_index(scenario, demand)
+    needs = _first_needs(scenario, demand, goal)
     for pool in index.device_pools:
+        if pool.single_use:
+            yield pool, needs.get((pool.area, pool.device), np.zeros(demand.grid.periods)) - pool.stock
+            continue
         groups = [
             option.group
             for option in index.options
@@ -65,21 +88,19 @@ def _device_need(index: Index, goal: Collection[str]) -> Iterator[tuple[str, str
             and demand.groups[option.group].area == pool.area
             and demand.groups[option.group].category in goal
         ]
-        if not groups:
-            continue
-        present = demand.present[groups].sum(axis=0)
-        handed = np.cumsum((demand.present[groups] - demand.stayers[groups]).sum(axis=0))
-        yield pool.area, pool.device, pool.single_use, handed if pool.single_use else present, pool.stock
+        yield pool, demand.present[groups].sum(axis=0) - pool.stock
 
 
-def _devices(index: Index, goal: Collection[str]) -> Iterator[_Row]:
-    for area, device, single_use, needed, stock in _device_need(index, goal):
-        missing = np.maximum.accumulate(np.ceil(np.maximum(needed - stock, 0.0) - 1e-6)).astype(np.int64)
-        for by, more, total in _steps(missing, index.grid.starts):
-            kind = "single use" if single_use else "reusable"
+def _devices(scenario: Scenario, demand: Demand, goal: Collection[str]) -> Iterator[_Row]:
+    """Yield the devices that are missing, all of them by the moment at which the first one is."""
+    for pool, missing in _device_shortfall(scenario, demand, goal):
+        most = math.ceil(float(missing.max()) - 1e-6)
+        if most > 0:
+            by = float(demand.grid.starts[missing > 1e-6][0])
+            kind = "single use" if pool.single_use else "reusable"
             yield {
-                "area": area, "by_min": by, "item": f"{device} ({kind})", "unit": "device",
-                "quantity": more, "total": total, "litres": math.nan,
+                "area": pool.area, "by_min": by, "item": f"{pool.device} ({kind})", "unit": "device",
+                "quantity": most, "total": most, "litres": math.nan,
             }  # fmt: skip
 
 
@@ -115,15 +136,16 @@ def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) ->
     for (goal, categories), (part, counted) in product(GOALS.items(), parts):
         if not any(group.category in categories for group in counted.groups):
             continue
-        index = make_index(part, counted)
         need = require(part, counted, categories, settings)
-        found = [*_gas(part, need), *_devices(index, categories), *_people(index, need)]
+        found = [*_gas(part, need), *_people(make_index(part, counted), need)]
         rows.extend({"goal": goal, **row} for row in found)
         notes.extend(
             f"Goal {goal}: {math.ceil(patients - 1e-6)} patients at {format_flow(flow)} at {area} cannot be served by "
             f"{scenario.resupply.outlets.key}; name a regulator that passes this flow or has high-pressure outlets."
             for area, flow, patients in need.unmet
         )
+    for goal, categories in GOALS.items():
+        rows.extend({"goal": goal, **row} for row in _devices(scenario, demand, categories))
     table = pd.DataFrame(rows, columns=COLUMNS)
     order = {goal: number for number, goal in enumerate(GOALS)}
     table = table.sort_values(["goal", "by_min"], key=lambda c: c.map(order) if c.name == "goal" else c, kind="stable")
