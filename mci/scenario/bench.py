@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from mci.catalogue.model import Basis, Source
 from mci.scenario.model import Assumption
+from mci.units import format_pressure
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -40,7 +41,7 @@ class Bench:
     horizon, residual, minimum
         Length of the plan [min], residual pressure and in-service minimum [psi gauge].
     mistakes, left_out, assumptions
-        Filled by the builders; assumptions by what they are about, so that none is there twice.
+        Filled by the builders; assumptions by what they say, so that none is there twice.
     """
 
     file: ScenarioFile
@@ -57,7 +58,7 @@ class Bench:
     minimum: float
     mistakes: list[Mistake] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
-    assumptions: dict[str, Assumption] = field(default_factory=dict)
+    assumptions: dict[tuple[str, str], Assumption] = field(default_factory=dict)
 
     def wrong(self, path: Where, rule: str, fix: str = "", value: str | None = None) -> None:
         """Note a mistake at a place of the scenario file."""
@@ -67,9 +68,17 @@ class Bench:
         """Return whether a gauge [psi] is too far above full to be this kind of cylinder."""
         return gauge > cylinder.full_psi * (1 + self.defaults.most_above_full)
 
+    def too_low(self, gauge: float, residual: float) -> str:
+        """Return why a gauge [psi] is too low to start a patient on, or an empty text."""
+        if gauge < self.minimum:
+            return f"{format_pressure(gauge)} is below the in-service minimum of {format_pressure(self.minimum)}"
+        if gauge <= residual:
+            return f"{format_pressure(gauge)} is not above the residual pressure of {format_pressure(residual)}"
+        return ""
+
     def assume(self, what: str, value: str, source: Source) -> None:
         """Note what the plan rests on."""
-        self.assumptions.setdefault(what, Assumption(what, value, source))
+        self.assumptions.setdefault((what, value), Assumption(what, value, source))
 
 
 def ladder_assumption(key: str) -> str:

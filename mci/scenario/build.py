@@ -182,6 +182,9 @@ def _resupply(bench: Bench) -> Resupply:
                 rule = f"does not fit the {cylinder.valve} valve of {cylinder.key}"
                 fix = f"One that fits: {_fitting(bench, cylinder.valve)}."
                 bench.wrong(("resupply", "regulator"), rule, fix, size.regulator)
+    if cylinder.full_psi <= bench.residual:
+        rule = f"a full {cylinder.key} is not above the residual pressure of {format_pressure(bench.residual)}"
+        bench.wrong(("resupply", "cylinder"), rule, "Check 'residual'.", size.cylinder)
     litres = usable_litres(cylinder, cylinder.full_psi, bench.residual)
     return Resupply(cylinder, litres, outlets)
 

@@ -93,8 +93,8 @@ def _cylinders(
         rule = f"is more than {most} above the {format_pressure(cylinder.full_psi)} of a full {cylinder.key}"
         bench.wrong((*path, "pressure"), rule, "Check the kind and the gauge.", format_pressure(gauge))
         return None
-    if gauge < bench.minimum:
-        why = f"below the in-service minimum of {format_pressure(bench.minimum)}"
+    why = bench.too_low(gauge, residual)
+    if why:
         bench.left_out.append(LeftOut(label, area, why))
         return None
     try:
@@ -102,6 +102,8 @@ def _cylinders(
     except ValueError as error:
         bench.wrong(path, str(error), "Name another gas model, or correct pressure and temperature.")
         return None
+    if line.residual is not None:
+        bench.assume(f"residual pressure of {label}", format_pressure(residual), PLANNER)
     change = cylinder.change_min if line.change is None else line.change
     bench.assume(f"change of one {cylinder.key}", format_duration(change), cylinder_change_source(line.change))
     return Lot(

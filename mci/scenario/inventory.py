@@ -65,9 +65,7 @@ def unfit(bench: Bench, cylinder: Cylinder, gauge: float, row: InventoryRow) -> 
     """Return why a cylinder is not fit for service, or an empty text."""
     years = bench.defaults.starred_test_years if row.star else bench.defaults.test_years
     today = bench.file.incident.inspection_date
-    reasons = []
-    if gauge < bench.minimum:
-        reasons.append(f"{format_pressure(gauge)} is below the in-service minimum of {format_pressure(bench.minimum)}")
+    reasons = [bench.too_low(gauge, bench.residual)]
     if bench.misread(cylinder, gauge):
         reasons.append(
             f"{format_pressure(gauge)} is above full ({format_pressure(cylinder.full_psi)}): check the gauge"
@@ -78,7 +76,7 @@ def unfit(bench: Bench, cylinder: Cylinder, gauge: float, row: InventoryRow) -> 
         reasons.append(f"hydrostatic test date {row.test_date} lies in the future")
     elif today is not None and due_date(row.test_date, years) < today:
         reasons.append(f"hydrostatic test was due on {due_date(row.test_date, years)}")
-    return "; ".join(reasons)
+    return "; ".join(reason for reason in reasons if reason)
 
 
 def due_date(tested: datetime.date, years: int) -> datetime.date:

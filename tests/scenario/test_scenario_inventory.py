@@ -88,3 +88,9 @@ def test_due_date_of_a_leap_day():
     """A test on 29 February counts to the last of February."""
     assert due_date(datetime.date(2024, 2, 29), 5) == datetime.date(2029, 2, 28)
     assert due_date(datetime.date(2020, 2, 29), 4) == datetime.date(2024, 2, 29)
+
+
+def test_cylinder_at_its_residual_is_left_out(write, right):
+    """A cylinder with nothing above its residual pressure is no supply."""
+    scenario = read_scenario(write(right.replace("2000 psi", "600 psi, residual: 600 psi")))
+    assert [item.why for item in scenario.left_out] == ["600 psi is not above the residual pressure of 600 psi"]

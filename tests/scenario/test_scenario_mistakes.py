@@ -95,6 +95,7 @@ BROKEN = [
     ("power: 2 kW", "power: 2 hp", "power[0].power", "is not a power", ""),
     ("regulator: threaded", "regulator: yoke", "resupply.regulator", "does not fit the threaded US", "fits: threaded"),
     (", regulator: threaded regulator 0-15 L/min", "", "resupply", "needs a regulator", "threaded"),
+    ("resupply:", "residual: 2300 psi\nresupply:", "resupply.cylinder", "not above the residual", "residual"),
     ("resupply: {", "resupply: {extra: 1, ", "resupply.extra", "not a word that can stand here", "Known:"),
     ("cylinder: US M60", "cylinder: UK CD", "resupply.regulator", "takes no regulator", "Remove"),
     ("patients:\n", "reserve: {wset: 5 L}\npatients:\n", "reserve.wset", "no area of this name", "'west'"),
@@ -146,7 +147,7 @@ BROKEN = [
     ),
     (
         "patients:\n",
-        "cylinder kinds: {own: {content: 9 L, full pressure: 0 psi, reference: 15 C, valve: a, change: 9 s}}\npatients:\n",
+        "cylinder kinds: {own: {content: 9 L, full pressure: 0, reference: 1 C, valve: a, change: 9 s}}\npatients:\n",
         "cylinder kinds.own.full pressure",
         "must be above 0",
         "",
