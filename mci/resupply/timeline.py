@@ -94,8 +94,8 @@ def _device_shortfall(scenario: Scenario, demand: Demand, goal: Collection[str])
 def _devices(scenario: Scenario, demand: Demand, goal: Collection[str]) -> Iterator[_Row]:
     """Yield the devices that are missing, all of them by the moment at which the first one is."""
     for pool, missing in _device_shortfall(scenario, demand, goal):
-        most = math.ceil(float(missing.max()) - 1e-6)
-        if most > 0:
+        if missing.max() > 1e-6:  # unlimited stocks leave minus infinity
+            most = math.ceil(float(missing.max()) - 1e-6)
             by = float(demand.grid.starts[missing > 1e-6][0])
             kind = "single use" if pool.single_use else "reusable"
             yield {
