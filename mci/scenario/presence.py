@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["StayLike", "most_at_once", "patient_minutes"]
+__all__ = ["StayLike", "most_at_once"]
 
 
 class StayLike(Protocol):
@@ -62,8 +62,3 @@ def most_at_once(stays: Iterable[StayLike]) -> tuple[int, float]:
         if now > most:
             most, when = now, moment
     return most, when
-
-
-def patient_minutes(stays: Iterable[StayLike]) -> float:
-    """Return the sum of patients times minutes."""
-    return sum(stay.count * (stay.end - stay.start) for stay in stays)

@@ -65,6 +65,8 @@ DOUBTFUL = [
         "no cylinder there has a valve for 6 x yoke",
     ),
     ("few-outlets", "L/min, count: 6", "L/min, count: 4", "5 patients; regulators and outlets serve 4"),
+    ("few-outlets", "L/min, count: 6", "L/min, count: 5", ""),
+    ("few-devices", "nasal cannula, count: 6", "nasal cannula, count: 5", ""),
     ("few-regulators", "L/min, count: 6", "L/min, count: 4", "4 regulators for 6 cylinders"),
     ("no-high-pressure", "west, ladder: low need", "west, ladder: ventilated", "Transport ventilator"),
     ("flow-above-outlets", "supplies:\n", CONCENTRATORS, "no flow outlet there passes more than 5 L/min"),
