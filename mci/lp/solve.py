@@ -133,9 +133,9 @@ class Solver:
         finally:
             self._set_rhs(rows, old)
 
-    def activity(self, rows: Ints) -> Floats:
-        """Return the left-hand sides of rows in the last solution."""
-        return np.array(self.highs.getSolution().row_value)[rows]
+    def duals(self) -> Floats:
+        """Return by how much at most what was minimised falls per unit added to each right-hand side."""
+        return -np.array(self.highs.getSolution().row_dual)
 
     def _rhs(self, rows: Ints) -> Floats:
         return np.concatenate([family.rhs for family in self._built.families])[rows]

@@ -1,7 +1,7 @@
 """What one more of each resource is worth, measured by solving again with one more.
 
-Duals of a degenerate programme mislead; a hot re-solve does not.  A resource none of whose rows
-is at its limit is worth nothing: the optimum at hand stays optimal when a slack row is widened.
+Duals of a degenerate programme mislead as to how much is gained; a hot re-solve does not.  They do
+bound the gain from above, so that what is worth nothing need not be solved for.
 """
 
 from __future__ import annotations
@@ -37,11 +37,14 @@ class _Gain:
     by_category: dict[str, float]
 
 
-def _binding(part: Part, changes: dict[Resource, tuple[Ints, Floats]]) -> set[Resource]:
-    rhs = np.concatenate([rows.rhs for rows in part.built.families])
-    activity = part.solver.activity(np.arange(len(rhs)))
-    tight = activity >= rhs - 1e-7 * np.maximum(1.0, np.abs(rhs))
-    return {resource for resource, (rows, _) in changes.items() if bool(tight[rows].any())}
+def _promising(part: Part, changes: dict[Resource, tuple[Ints, Floats]], smallest: float) -> set[Resource]:
+    """Return the resources of which one more might gain something.
+
+    The best coverage is a concave function of the right-hand sides, so any optimal duals bound
+    the gain from above; where that bound is nothing, the gain is nothing.
+    """
+    duals = part.solver.duals()
+    return {resource for resource, (rows, change) in changes.items() if float(duals[rows] @ change) > smallest}
 
 
 def _trials(scenario: Scenario, binding: set[Resource], known: set[Resource]) -> Iterator[tuple[Resource, ...]]:
@@ -105,9 +108,10 @@ def _gains(part: Part) -> Iterator[_Gain]:
     earned = {category: coverage(part.index, part.variables, size, category) for category in CATEGORIES}
     base = part.solver.minimise(-part.earns)
     best = float(part.earns @ base.values)
+    smallest = SMALLEST_SHARE * max(1.0, best)
     changes = join(part.built.families)
     alone: dict[Resource, float] = {}
-    for resources in _trials(part.scenario, _binding(part, changes), set(changes)):
+    for resources in _trials(part.scenario, _promising(part, changes, smallest), set(changes)):
         more = part.solver.with_limits(*_combined(changes, resources))
         weighted = float(part.earns @ more.values) - best
         if len(resources) == 1:
@@ -115,7 +119,7 @@ def _gains(part: Part) -> Iterator[_Gain]:
             enough = 0.0
         else:
             enough = sum(alone.get(resource, 0.0) for resource in resources)
-        if weighted > enough + SMALLEST_SHARE * max(1.0, best):
+        if weighted > enough + smallest:
             yield _Gain(
                 resources,
                 weighted,
