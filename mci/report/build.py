@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from mci.report import sections
 from mci.report.cautions import AID_STATEMENT, read_cautions
@@ -14,12 +14,17 @@ from mci.report.words import PatientTime, moment
 from mci.units import format_litres
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from mci.pipeline import Run
     from mci.report.page import Bottleneck, Emptying, Goal, WindowRow
 
 __all__ = ["build_page"]
+
+
+def _pairs(values: Mapping[str, Any]) -> str:
+    texts = {key: f"{value:.6g}" if isinstance(value, float) else str(value) for key, value in values.items()}
+    return ", ".join(f"{key.replace('_', ' ')}: {text}" for key, text in texts.items())
 
 
 def _provenance(run: Run) -> tuple[tuple[str, str], ...]:
@@ -29,9 +34,9 @@ def _provenance(run: Run) -> tuple[tuple[str, str], ...]:
         ("Scenario file", record.scenario_file),
         ("Scenario SHA-256", record.scenario_sha256),
         ("Status", str(run.outcome.status)),
-        ("Solver", ", ".join(f"{key}: {value}" for key, value in record.solver.items())),
-        ("Settings", ", ".join(f"{key}: {value}" for key, value in record.settings.items())),
-        ("Weights", ", ".join(f"{category}: {weight:g}" for category, weight in run.scenario.weights.items())),
+        ("Solver", _pairs(record.solver)),
+        ("Settings", _pairs(record.settings)),
+        ("Weights", _pairs(run.scenario.weights)),
         ("Weighted coverage", f"{run.outcome.achieved:.6g} of at most {run.outcome.bound:.6g} credit-minutes"),
         ("Format version", str(record.format_version)),
     )

@@ -30,9 +30,9 @@ def _safe(cell: Cell) -> Cell:
 
 
 def csv_text(table: Table) -> str:
-    """Write a table as CSV (commas, lines ended by a line feed), safe to open in a spreadsheet."""
+    """Write a table as CSV (RFC 4180: commas, CR LF, quotes where needed), safe to open in a spreadsheet."""
     stream = io.StringIO(newline="")
-    writer = csv.writer(stream, lineterminator="\n")
+    writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(table.headers)
     writer.writerows([_safe(cell) for cell in row] for row in table.rows)
     return stream.getvalue()

@@ -91,14 +91,14 @@ def key_figures(
         KeyFigure(share(everyone["coverage"]), "of the need is met", everyone["coverage"] < 1 and bool(windows)),
         KeyFigure(unit.write(lower), f"{unit.unit} on a lower rung", lower > NOISE),
         KeyFigure(unit.write(without), f"{unit.unit} without oxygen", without > NOISE),
-        _first(starts, "first shortage", start),
-        _first(dry, "first area with empty cylinders", start),
+        _first(starts, "shortage", start),
+        _first(dry, "area with empty cylinders", start),
         KeyFigure(count(extra), f"more {cylinders} so that nobody is below target", extra > 0),
     )
 
 
 def _first(moments: Sequence[float], label: str, start: int | None) -> KeyFigure:
     if not moments:
-        return KeyFigure("none", label, short=False)
+        return KeyFigure("none", f"{label} at any time", short=False)
     clock = format_clock(min(moments), start)
-    return KeyFigure(format_moment(min(moments)), label + (f", at {clock}" if clock else ""), short=True)
+    return KeyFigure(format_moment(min(moments)), f"first {label}" + (f", at {clock}" if clock else ""), short=True)

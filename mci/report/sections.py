@@ -168,8 +168,8 @@ def supplies(run: Run, titles: Mapping[str, str]) -> tuple[SupplyRow, ...]:
 
 
 def doubt_rows(run: Run, titles: Mapping[str, str]) -> tuple[str, ...]:
-    """Say what is doubtful about the scenario, as ``mci check`` does."""
-    found = doubts(run.scenario, find_stays(run.scenario))
+    """Say what is doubtful about the scenario, as ``mci check`` does; what is left out is listed by itself."""
+    found = [doubt for doubt in doubts(run.scenario, find_stays(run.scenario)) if doubt.code != "left-out"]
     return tuple(
         (f"{titles.get(doubt.area, doubt.area)}: " if doubt.area else "") + f"{doubt.what}." for doubt in found
     )

@@ -87,11 +87,14 @@ class FlowSteps:
 
 @dataclass(frozen=True, slots=True)
 class ResupplySteps:
-    """Running total of whole cylinders that must be at one area, for both goals: ``(by minute, total)``."""
+    """Running total of whole cylinders that must be added at one area: ``(by minute, total)`` for each goal.
+
+    ``immediate`` is ``None`` where the incident has no Immediate patients.
+    """
 
     area: str
     everyone: tuple[tuple[float, float], ...]
-    immediate: tuple[tuple[float, float], ...]
+    immediate: tuple[tuple[float, float], ...] | None
 
 
 def records(frame: Any) -> list[Record]:
@@ -194,6 +197,7 @@ def flow_steps(over_time: list[Record], areas: Sequence[Area]) -> tuple[FlowStep
 def resupply_steps(run: Run) -> tuple[ResupplySteps, ...]:
     """Return the running totals of extra cylinders per area; areas that need none are left out."""
     gas = [row for row in records(run.resupply) if row["litres"] == row["litres"]]
+    has_immediate = "immediate" in set(run.coverage["category"])
     made = []
     for area in run.scenario.areas:
         totals = {
@@ -205,5 +209,5 @@ def resupply_steps(run: Run) -> tuple[ResupplySteps, ...]:
             for goal in ("everyone", "immediate")
         }
         if any(totals.values()):
-            made.append(ResupplySteps(area.title, totals["everyone"], totals["immediate"]))
+            made.append(ResupplySteps(area.title, totals["everyone"], totals["immediate"] if has_immediate else None))
     return tuple(made)

@@ -264,6 +264,12 @@ def run() -> Run:
 
 
 @pytest.fixture
+def same_run() -> Run:
+    """The invented run, made a second time."""
+    return build_run()
+
+
+@pytest.fixture
 def make_run(run: Run) -> Callable[..., Run]:
     """Make the invented run with other words in its scenario, or other tables."""
 

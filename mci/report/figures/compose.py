@@ -130,8 +130,8 @@ def _resupply(run: Run) -> tuple[str, ...]:
     for part, steps in enumerate(_chunks(data)):
         figure = _grid(run, steps, resupply.draw, 1.1, 1, right=1.15)
         words = [
-            f"{d.area}: {d.everyone[-1][1] if d.everyone else 0:g} cylinders for everyone, "
-            f"{d.immediate[-1][1] if d.immediate else 0:g} for Immediate patients"
+            f"{d.area}: {d.everyone[-1][1] if d.everyone else 0:g} cylinders for everyone"
+            + ("" if d.immediate is None else f", {d.immediate[-1][1] if d.immediate else 0:g} for Immediate patients")
             for d in steps
         ]
         made.append(svg_text(figure, f"resupply{part}", "Cylinders that must be added by when", "; ".join(words)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.report.figures.axes import clip, heading, value_axis
-from mci.report.figures.style import INK, QUIET, SUPPLY
+from mci.report.figures.style import INK, SUPPLY
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,11 +18,13 @@ __all__ = ["draw"]
 def draw(data: ResupplySteps, ax: Axes) -> Axes:
     """Step up at each moment; solid for everyone, dashed for Immediate patients only."""
     horizon = ax.get_xlim()[1]
-    ends = []
+    ends: list[tuple[float, str]] = []
     for steps, colour, style, width, name in (
         (data.everyone, SUPPLY, "solid", 2.4, "everyone"),
         (data.immediate, INK, (0, (5, 2)), 1.4, "Immediate only"),
     ):
+        if steps is None:
+            continue
         times = [0.0, *(time for time, _ in steps), horizon]
         totals = [0.0, *(total for _, total in steps), steps[-1][1] if steps else 0.0]
         ax.plot(times, totals, drawstyle="steps-post", color=colour, linestyle=style, linewidth=width, clip_on=False)
@@ -35,11 +37,11 @@ def draw(data: ResupplySteps, ax: Axes) -> Axes:
 
 
 def _name_ends(ax: Axes, ends: list[tuple[float, str]], top: float) -> None:
-    """Name each line at its right end; lines that end together share one name."""
-    (first, everyone), (second, immediate) = ends
-    if abs(first - second) < 0.14 * top:
-        ends = [(max(first, second), f"{first:g} {everyone},\n{second:g} {immediate}")]
-    for total, name in ends:
-        text = name if name[0].isdigit() else f"{total:g} {name}"
-        ax.annotate(text, (1, total), xycoords=ax.get_yaxis_transform(), xytext=(6, 0), color=INK if total else QUIET,
-                    textcoords="offset points", va="center", fontsize=7.5, annotation_clip=False)  # fmt: skip
+    """Name each line at its right end; lines that end close together share one place."""
+    names = [(total, f"{total:g} {name}") for total, name in ends]
+    totals = [total for total, _ in ends]
+    if len(ends) > 1 and max(totals) - min(totals) < 0.16 * top:
+        names = [(max(totals), ",\n".join(name for _, name in names))]
+    for total, name in names:
+        ax.annotate(name, (1, total), xycoords=ax.get_yaxis_transform(), xytext=(6, 0), va="center",
+                    textcoords="offset points", annotation_clip=False)  # fmt: skip

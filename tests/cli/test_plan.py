@@ -1,0 +1,105 @@
+"""``mci plan``: prints words or JSON, writes when asked, refuses before the work."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+from click.testing import CliRunner
+
+from mci.cli import cli
+from mci.cli.plan import plan
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+SCENARIO = """
+incident: {name: "Shed fire [bold]", start: "14:00", horizon: 60 min}
+areas: {yard: "Yard [red]east[/red]"}
+patients:
+  - {batch: smoke, count: 3, category: immediate, area: yard, ladder: smoke, arrive: T+0}
+ladders:
+  smoke:
+    title: Smoke
+    rungs:
+      - {device: non-rebreather, flow: 15 L/min, credit: 1}
+      - {device: nasal cannula, flow: 4 L/min, credit: 0.5}
+supplies:
+  - {cylinder: US E aluminium, count: 3, pressure: 2000 psi, area: yard}
+regulators: [{regulator: yoke regulator 0-15 L/min, count: 3, area: yard}]
+devices:
+  - {device: non-rebreather, count: 10, area: yard}
+  - {device: nasal cannula, count: unlimited, area: yard}
+staff: [{people: 2, area: yard}]
+resupply: {cylinder: US E aluminium, regulator: yoke regulator 0-15 L/min}
+"""
+
+
+@pytest.fixture
+def scenario(tmp_path: Path) -> Path:
+    """Three patients, one of whom three cylinders cannot keep at target for an hour."""
+    file = tmp_path / "shed.yaml"
+    file.write_text(SCENARIO, encoding="utf-8")
+    return file
+
+
+def test_prints_and_writes_nothing_without_output(scenario: Path, tmp_path: Path) -> None:
+    """Words on the terminal with names in brackets intact; no file appears."""
+    result = CliRunner().invoke(plan, [str(scenario)])
+    assert result.exit_code == 0, result.output
+    assert "Shed fire [bold]" in result.output
+    assert "Yard [red]east[/red]" in result.output
+    assert "Immediate below target" in result.output
+    assert "planning and training aid" in " ".join(result.output.split())
+    assert [entry.name for entry in tmp_path.iterdir()] == ["shed.yaml"]
+
+
+@pytest.mark.parametrize("columns", [80, 120])
+def test_fits_the_terminal(scenario: Path, columns: int) -> None:
+    """No line is wider than the terminal and nothing is coloured when piped."""
+    result = CliRunner(env={"COLUMNS": str(columns)}).invoke(plan, [str(scenario)])
+    assert max(map(len, result.output.splitlines())) <= columns
+    assert "\x1b" not in result.output
+
+
+def test_json_is_the_same_as_the_file(scenario: Path, tmp_path: Path) -> None:
+    """--json prints plan.json, timings apart, and nothing else on stdout."""
+    printed = json.loads(CliRunner().invoke(plan, [str(scenario), "--json"]).stdout)
+    folder = tmp_path / "out"
+    assert CliRunner().invoke(plan, [str(scenario), "-o", str(folder), "--quiet"]).output == ""
+    written = json.loads((folder / "plan.json").read_text(encoding="utf-8"))
+    for record in (printed, written):
+        del record["provenance"]["timings"]
+    assert printed == written
+    assert (folder / "report.html").exists()
+
+
+def test_refuses_existing_results_before_the_work(scenario: Path, tmp_path: Path) -> None:
+    """A second run needs --force: exit code 2, in words."""
+    arguments = ["plan", str(scenario), "-o", str(tmp_path / "out"), "--quiet"]
+    assert CliRunner().invoke(cli, arguments).exit_code == 0
+    again = CliRunner().invoke(cli, arguments)
+    assert again.exit_code == 2
+    assert "--force" in again.output
+    assert CliRunner().invoke(cli, [*arguments, "--force"]).exit_code == 0
+
+
+@pytest.mark.parametrize("value", ["60", "5 parsecs", "0"])
+def test_times_need_units(scenario: Path, value: str) -> None:
+    """A time limit without a unit, with an unknown one or of nothing is refused with exit code 2."""
+    result = CliRunner().invoke(plan, [str(scenario), "--time-limit", value])
+    assert result.exit_code == 2
+    assert "--time-limit" in result.output
+
+
+def test_mistakes_in_the_scenario_have_their_own_exit_code(tmp_path: Path) -> None:
+    """A file that is not there is exit code 3, and nothing is written."""
+    result = CliRunner().invoke(cli, ["plan", str(tmp_path / "none.yaml"), "-o", str(tmp_path / "out")])
+    assert result.exit_code == 3
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_quiet_alone_makes_no_sense(scenario: Path) -> None:
+    """--quiet without -o would do the work for nothing."""
+    assert CliRunner().invoke(plan, [str(scenario), "--quiet"]).exit_code == 2
