@@ -1,0 +1,124 @@
+"""The resupply timeline, brought as deliveries, does what it promises, and no cylinder less would.
+
+The timeline counts gas and outlets of all extra cylinders together.  A delivery is a lot of its
+own, whose gas cannot leave through the outlets of the next one; so these laws bring the cylinders
+of an area as one lot, when its first ones are asked for.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Iterable
+
+import pandas as pd
+from common import bound, outcome, repeatable
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from incidents import outlet_set
+from random_incidents import incidents
+
+from mci.demand.groups import count_demand
+from mci.resupply.timeline import resupply_timeline
+from mci.scenario.model import DeviceStock, Lot, LotKind, Resupply, Scenario, StaffShift
+from mci.settings import Settings
+
+INF = math.inf
+SIZES = st.sampled_from(
+    [(100.0, outlet_set("one", total=15)), (300.0, outlet_set("many", outlets=3, strong=1, total=25))]
+)
+
+
+def _cylinders(scenario: Scenario, row: pd.Series, number: int) -> Lot:
+    size = scenario.resupply
+    count = int(row["quantity"])
+    return Lot(
+        key=f"more-{number}",
+        label="more",
+        kind=LotKind.CYLINDER,
+        area=row["area"],
+        quantity=count,
+        litres=count * size.litres_each,
+        litres_each=size.litres_each,
+        valve="",
+        built_in=size.outlets,
+        available_from=row["by_min"],
+        available_until=INF,
+        change_min=size.cylinder.change_min,
+        watts_each=0,
+        delivery="more",
+    )
+
+
+def brought(scenario: Scenario, rows: pd.DataFrame) -> Scenario:
+    """Return the scenario with everything that the rows ask for, at the moment when the first of it is asked for."""
+    together = rows.groupby(["area", "item", "unit"], sort=False, as_index=False).agg(
+        by_min=("by_min", "min"), quantity=("quantity", "sum")
+    )
+    asked = [row for _, row in together.iterrows()]
+    devices = [
+        DeviceStock("more", row["area"], row["item"].partition(" (")[0], row["quantity"], row["by_min"], "more")
+        for row in asked
+        if row["unit"] == "device"
+    ]
+    people = [StaffShift("more", row["area"], row["quantity"], 0, INF) for row in asked if row["unit"] == "person"]
+    lots = [_cylinders(scenario, row, number) for number, row in enumerate(asked) if row["unit"] == "cylinder"]
+    assert len(devices) + len(people) + len(lots) == len(asked)
+    return dataclasses.replace(
+        scenario,
+        lots=(*scenario.lots, *lots),
+        devices=(*scenario.devices, *devices),
+        staff=(*scenario.staff, *people),
+    )
+
+
+def _full(scenario: Scenario, categories: Iterable[str]) -> float:
+    """Return what everybody of the categories on the top rung, all the time, earns."""
+    demand = count_demand(scenario)
+    return sum(
+        scenario.weights[group.category]
+        * scenario.ladders[group.ladder].rungs[0].credit
+        * float(present @ demand.grid.lengths)
+        for group, present in zip(demand.groups, demand.present, strict=True)
+        if group.category in categories
+    )
+
+
+def _one_cylinder_less(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows with one cylinder less in the last step of the first area that needs any."""
+    gas = rows[rows["unit"] == "cylinder"]
+    last = gas[gas["area"] == gas["area"].iloc[0]].index[-1]
+    fewer = rows.copy()
+    fewer.loc[last, "quantity"] -= 1
+    return fewer
+
+
+@repeatable(80)
+@given(incidents(memory=True), SIZES)
+def test_what_the_timeline_asks_for_is_enough_and_not_too_much(incident: Scenario, size: tuple) -> None:
+    """With every step brought by its time everybody is at target; one cylinder less in the last step is not enough."""
+    kind = dataclasses.replace(incident.resupply.cylinder, change_min=1.0)
+    incident = dataclasses.replace(incident, resupply=Resupply(kind, *size), reserve={})
+    table, notes = resupply_timeline(incident, count_demand(incident), Settings())
+    assume(not notes)
+    rows = table[table["goal"] == "everyone"]
+    full = _full(incident, incident.weights)
+    assert bound(brought(incident, rows)) >= full * (1 - 1e-6) - 1e-4
+    if (rows["unit"] == "cylinder").any():
+        assert bound(brought(incident, _one_cylinder_less(rows))) < full - 1e-5
+
+
+@repeatable(60)
+@given(incidents(memory=True), SIZES)
+def test_the_timeline_for_immediate_is_enough_for_them(incident: Scenario, size: tuple) -> None:
+    """With every step of the goal Immediate brought by its time, the strict rule keeps them all at target."""
+    incident = dataclasses.replace(incident, resupply=Resupply(incident.resupply.cylinder, *size), reserve={})
+    table, notes = resupply_timeline(incident, count_demand(incident), Settings())
+    assume(not notes)
+    rows = table[table["goal"] == "immediate"]
+    service = outcome(brought(incident, rows), priority="strict").service
+    mine = service[service["category"] == "immediate"]
+    earned = (mine["patients"] * mine["credit"] * (mine["end_min"] - mine["start_min"])).sum()
+    weight = incident.weights["immediate"]
+    full = _full(incident, ["immediate"]) / weight
+    assert earned >= full * (1 - 1e-6) - 1e-3
