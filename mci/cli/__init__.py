@@ -5,6 +5,7 @@ Commands are loaded when they are called, so that ``mci --help`` imports no heav
 
 from __future__ import annotations
 
+import atexit
 import gc
 import importlib
 import os
@@ -65,6 +66,7 @@ def cli(ctx: click.Context) -> None:
 def main() -> None:
     """Run the command line; the entry point of the console command ``mci``."""
     gc.set_threshold(200_000, 20, 20)  # a command lives for a second, a fifth of which went into looking for garbage
+    atexit.register(gc.freeze)  # and as much again on the way out
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal that lacks a sign shows "?" instead of failing
