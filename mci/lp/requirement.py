@@ -31,6 +31,8 @@ Ints = npt.NDArray[np.intp]
 
 #: Cost of a patient-minute that even the extra cylinders cannot serve, in cylinders: far above any real cost.
 UNMET_COST = 1e4
+#: Cost of an extra litre, where only the litres are left to choose.
+LITRE_COST = 1e-3
 #: Cylinders closer to a whole number than this are that number.
 WHOLE = 1e-5
 
@@ -168,6 +170,30 @@ def _whole(here: Floats) -> Floats:
     return np.ceil(here - WHOLE)
 
 
+def _latest(solver: Solver, here: Ints, unserved: Floats, total: Floats) -> Floats:
+    """Return the whole cylinders per area and period, and hold them: from the start on, in every period the fewest.
+
+    So the first arrival is as late as it can be while the rest may still all come, then the second,
+    and so on.  Weighing all arrivals in one aim would not do: a small part of a cylinder early costs
+    as little as a whole one late, and is rounded up to a whole one early.
+    """
+    count = np.broadcast_to(total[:, np.newaxis], here.shape).copy()
+    solver.limit(here.ravel(), count.ravel())
+    place, held = 0, np.zeros(len(here))
+    while place < here.shape[1] and np.any(held < total):
+        aim = unserved.copy()
+        aim[here[:, place]] = 1.0
+        profile = np.maximum(_whole(solver.minimise(aim).values[here]), held[:, np.newaxis])
+        held = profile[:, place]
+        # what this very answer keeps up needs no further question
+        grows = np.flatnonzero((profile[:, place:] > held[:, np.newaxis]).any(axis=0))
+        end = place + (int(grows[0]) if len(grows) else here.shape[1] - place)
+        count[:, place:end] = held[:, np.newaxis]
+        solver.limit(here[:, place:end].ravel(), count[:, place:end].ravel())
+        place = end
+    return count
+
+
 def require(scenario: Scenario, demand: Demand, goal: Collection[str], settings: Settings) -> Requirement:
     """Find the fewest extra cylinders that keep every patient of the goal at target, each as late as possible.
 
@@ -207,22 +233,23 @@ def require(scenario: Scenario, demand: Demand, goal: Collection[str], settings:
         *_extra_content(index, extra, scenario.resupply, drawn_so_far),
     ]
     size = len(columns.names)
-    fewest, latest = np.zeros(size), np.zeros(size)
-    fewest[extra.here[:, -1]] = 1.0
+    unserved = np.zeros(size)
     unmet = extra.unmet[extra.unmet != ABSENT]
-    fewest[unmet] = UNMET_COST * np.broadcast_to(index.grid.lengths, extra.unmet.shape)[extra.unmet != ABSENT]
-    latest[extra.here] = np.broadcast_to(index.grid.lengths, extra.here.shape)
-    latest[unmet] = fewest[unmet]
+    unserved[unmet] = UNMET_COST * np.broadcast_to(index.grid.lengths, extra.unmet.shape)[extra.unmet != ABSENT]
+    fewest = unserved.copy()
+    fewest[extra.here[:, -1]] = 1.0
+    sparing = unserved.copy()
+    sparing[drawn_so_far] = LITRE_COST * index.grid.lengths / index.grid.points[-1]
+    sparing[drawn_so_far[:, -1]] += LITRE_COST
 
     solver = Solver(write(columns, families, [-fewest]), settings.time_limit, settings.threads)
-    first = solver.minimise(fewest)
-    solver.limit(extra.here[:, -1], _whole(first.values[extra.here[:, -1]]))
-    values = solver.minimise(latest).values
+    cylinders = _latest(solver, extra.here, unserved, _whole(solver.minimise(fewest).values[extra.here[:, -1]]))
+    values = solver.minimise(sparing).values
     left = np.where(extra.unmet == ABSENT, 0.0, values[extra.unmet])
     return Requirement(
         areas=index.areas,
         starts=index.grid.starts,
-        cylinders=np.maximum.accumulate(_whole(values[extra.here]), axis=1).astype(np.int64),
+        cylinders=cylinders.astype(np.int64),
         litres=values[drawn_so_far],
         handling=_handling(index, variables, values, scenario, values[drawn_so_far]),
         unmet=tuple(

@@ -26,6 +26,8 @@ Ints = npt.NDArray[np.intp]
 
 #: Gains below this share of the best coverage are the solver's rounding.
 SMALLEST_SHARE = 1e-7
+#: Changes of one category below this are, too [credit-min].
+ROUNDING = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +104,11 @@ def _weighted_need(part: Part) -> float:
     return float(weights @ demand.present @ demand.grid.lengths)
 
 
+def _clean(minutes: float) -> float:
+    """Return 0 for the solver's rounding [credit-min]."""
+    return minutes if abs(minutes) > ROUNDING else 0.0
+
+
 def _gains(part: Part) -> Iterator[_Gain]:
     """Yield what each trial gains, where it gains more than its resources do one by one."""
     size = len(part.built.columns.names)
@@ -123,7 +130,7 @@ def _gains(part: Part) -> Iterator[_Gain]:
             yield _Gain(
                 resources,
                 weighted,
-                {name: float(earns @ (more.values - base.values)) for name, earns in earned.items()},
+                {name: _clean(float(earns @ (more.values - base.values))) for name, earns in earned.items()},
             )
 
 

@@ -84,13 +84,17 @@ def coverage_by_category(over_time: pd.DataFrame, demand: Demand) -> pd.DataFram
 
 
 def shortage_windows(over_time: pd.DataFrame) -> pd.DataFrame:
-    """Return the unbroken stretches in which somebody is below target (``windows`` of the run)."""
+    """Return the unbroken stretches in which somebody is below target (``windows`` of the run).
+
+    A stretch is broken where the first goes without or the last is served again.
+    """
     short = over_time[over_time["below_target"] + over_time["without"] > NOBODY]
     minutes = short["end_min"] - short["start_min"]
     follows = (
         (short["area"] == short["area"].shift())
         & (short["category"] == short["category"].shift())
         & (short["start_min"] == short["end_min"].shift())
+        & ((short["without"] > NOBODY) == (short["without"].shift() > NOBODY))
     )
     pieces = short.assign(
         window=(~follows).cumsum(),
@@ -146,11 +150,11 @@ def stock_curve(scenario: Scenario, demand: Demand, outcome: Outcome) -> pd.Data
 
 
 def first_empty(scenario: Scenario, stock: pd.DataFrame) -> pd.DataFrame:
-    """Return when the stock of each area is first empty after it held gas (NaN if never)."""
+    """Return when the stock of each area is first empty after it held gas, be it just as more comes (NaN if never)."""
     rows = []
     for area in scenario.areas:
         mine = stock[stock["area"] == area.key]
-        litres = mine["litres"].to_numpy(dtype=float)
+        litres = (mine["litres"] - mine["delivered_litres"]).to_numpy(dtype=float)  # just before a delivery
         empty = litres <= max(1.0, EMPTY_SHARE * litres.max(initial=0.0))
         after_gas = np.maximum.accumulate(~empty) if len(litres) else empty
         times = mine["time_min"].to_numpy(dtype=float)[empty & after_gas]
