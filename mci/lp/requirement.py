@@ -15,13 +15,14 @@ import numpy.typing as npt
 
 from mci.demand.groups import Demand
 from mci.lp.build import write
+from mci.lp.extract import draw_table
 from mci.lp.index import Index, make_index
 from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Columns, Rows, RowWriter
 from mci.lp.solve import Solver
 from mci.lp.supply_rows import supply_rows
 from mci.lp.variables import Variables, make_variables
-from mci.scenario.model import Resupply, Scenario
+from mci.scenario.model import LotKind, Resupply, Scenario
 from mci.settings import Settings
 
 __all__ = ["Requirement", "require"]
@@ -53,6 +54,8 @@ class Requirement:
         Litres drawn from them by the end of each period, same shape.
     handling
         Staff time that all draws cost at the least by the end of each period [person-min], same shape.
+    idle
+        Litres left at the end in cylinders of the area that need a regulator.
     unmet
         Per draw level that the extra cylinders cannot serve: area, flow [L/min], most patients.
     """
@@ -62,6 +65,7 @@ class Requirement:
     cylinders: npt.NDArray[np.int64]
     litres: Floats
     handling: Floats
+    idle: Floats
     unmet: tuple[tuple[str, float, float], ...]
 
 
@@ -252,12 +256,22 @@ def require(scenario: Scenario, demand: Demand, goal: Collection[str], settings:
         cylinders=cylinders.astype(np.int64),
         litres=values[drawn_so_far],
         handling=_handling(index, variables, values, scenario, values[drawn_so_far]),
+        idle=_idle(index, variables, values),
         unmet=tuple(
             (level.area, level.flow, float(left[number].max()))
             for number, level in enumerate(index.levels)
             if left[number].max() > WHOLE
         ),
     )
+
+
+def _idle(index: Index, variables: Variables, values: Floats) -> Floats:
+    drawn = draw_table(index, variables, values).groupby("lot")["litres"].sum()
+    idle = np.zeros(len(index.areas))
+    for lot in index.lots:
+        if lot.kind is LotKind.CYLINDER and lot.built_in is None:
+            idle[index.areas.index(lot.area)] += lot.litres - drawn.get(lot.key, 0.0)
+    return idle
 
 
 def _handling(index: Index, variables: Variables, values: Floats, scenario: Scenario, extra_litres: Floats) -> Floats:

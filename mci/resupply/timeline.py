@@ -17,7 +17,7 @@ from mci.lp.parts import split
 from mci.lp.requirement import Requirement, require
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.settings import Settings
-from mci.units import format_flow
+from mci.units import format_flow, format_litres
 
 __all__ = ["GOALS", "resupply_timeline"]
 
@@ -117,6 +117,23 @@ def _people(index: Index, need: Requirement) -> Iterator[_Row]:
             }  # fmt: skip
 
 
+def _notes(scenario: Scenario, need: Requirement) -> Iterator[str]:
+    """Yield what the numbers do not say: flows that no extra cylinder serves, gas that only lacks a regulator."""
+    title = {area.key: area.title for area in scenario.areas}
+    outlets = scenario.resupply.outlets.key
+    for area, flow, patients in need.unmet:
+        yield (
+            f"{math.ceil(patients - 1e-6)} patients at {format_flow(flow)} at {title[area]} cannot be served by "
+            f"{outlets}; name a regulator that passes this flow or has high-pressure outlets."
+        )
+    for number, area in enumerate(need.areas):
+        if need.cylinders[number, -1] > 0 and need.idle[number] >= scenario.resupply.litres_each / 2:
+            yield (
+                f"at {title[area]} cylinders that are there anyway still hold {format_litres(need.idle[number])} "
+                "at the end; with more regulators that fit them, fewer cylinders may have to come."
+            )
+
+
 def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Return what more must be where by when so that nobody of each goal falls below target.
 
@@ -139,11 +156,7 @@ def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) ->
         need = require(part, counted, categories, settings)
         found = [*_gas(part, need), *_people(make_index(part, counted), need)]
         rows.extend({"goal": goal, **row} for row in found)
-        notes.extend(
-            f"Goal {goal}: {math.ceil(patients - 1e-6)} patients at {format_flow(flow)} at {area} cannot be served by "
-            f"{scenario.resupply.outlets.key}; name a regulator that passes this flow or has high-pressure outlets."
-            for area, flow, patients in need.unmet
-        )
+        notes.extend(f"Goal {goal}: {note}" for note in _notes(part, need))
     for goal, categories in GOALS.items():
         rows.extend({"goal": goal, **row} for row in _devices(scenario, demand, categories))
     table = pd.DataFrame(rows, columns=COLUMNS)
