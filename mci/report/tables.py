@@ -96,7 +96,7 @@ _HEADERS: Mapping[str, Mapping[str, str]] = {
         "unit": "unit",
         "quantity": "quantity",
         "total": "total_quantity",
-        "litres": "total_extra_L",
+        "litres": "extra_drawn_L",
     },
 }
 

@@ -138,11 +138,13 @@ def browser() -> Iterator[Browser]:
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("width", [390, 1280])
-def test_opens_in_a_browser_without_network(browser: Browser, run: Run, tmp_path: Path, width: int) -> None:
+@pytest.mark.parametrize(("width", "start"), [(390, 14 * 60), (1280, 23 * 60), (1280, None)])
+def test_opens_in_a_browser_without_network(
+    browser: Browser, make_run: Callable[..., Run], tmp_path: Path, width: int, start: int | None
+) -> None:
     """No console message, no request but the file, nothing wider than the screen, no text outside its figure."""
     file = tmp_path / "report.html"
-    file.write_text(html_text(run), encoding="utf-8")
+    file.write_text(html_text(make_run(start=start)), encoding="utf-8")
     page = browser.new_page(viewport={"width": width, "height": 900})
     messages: list[str] = []
     requests: list[str] = []

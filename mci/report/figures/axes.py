@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["category_axis", "clip", "heading", "time_axis", "value_axis"]
 
 _STEPS_MIN = (5, 10, 15, 20, 30, 60, 120, 180, 240, 360, 720, 1440)
-_TICK_IN, _GAP_IN, _LABEL_IN = 0.04, 0.07, 0.47  # from an axis: end of its ticks, its numbers, its name
+_TICK_IN, _GAP_IN, _LABEL_IN = 0.04, 0.07, 0.62  # from an axis: end of its ticks, its numbers, its name
 
 
 def _inches(ax: Axes) -> tuple[float, float]:
@@ -49,7 +49,7 @@ def time_axis(ax: Axes, horizon: float, start: int | None, *, labelled: bool, mo
     step = next((step for step in _STEPS_MIN if horizon / step <= most_ticks), None)
     step = step or 1440 * math.ceil(horizon / 1440 / most_ticks)
     ticks = range(0, math.floor(horizon) + 1, step)
-    height = _inches(ax)[1]
+    width, height = _inches(ax)
     across = ax.get_xaxis_transform()
     lines = [[(tick, 0.0), (tick, -_TICK_IN / height)] for tick in ticks]
     _lines(ax, [[(0, 0), (horizon, 0)], *lines], across, QUIET)
@@ -57,7 +57,10 @@ def time_axis(ax: Axes, horizon: float, start: int | None, *, labelled: bool, mo
         return
     for tick in ticks:
         clock = "" if start is None else f"\n{format_clock(tick, start)}"
-        ax.text(tick, -_GAP_IN / height, f"T+{tick}{clock}", transform=across, ha="center", va="top", linespacing=1.15)
+        last = tick == ticks[-1]  # may carry "+1 d": keep it inside the figure
+        place = tick + 0.13 * horizon / width if last else tick
+        ax.text(place, -_GAP_IN / height, f"T+{tick}{clock}", transform=across, va="top", linespacing=1.15,
+                ha="right" if last else "center")  # fmt: skip
     name = "minutes after the start (T+)" + ("" if start is None else ", and clock time")
     ax.text(0.5, -(0.36 if start is not None else 0.25) / height, name, transform=ax.transAxes, ha="center", va="top")
 

@@ -53,7 +53,7 @@ def _grid(
     run: Run, data: Sequence[T], draw: Callable[[T, Axes], Axes], height: float, columns: int, right: float = 0.14
 ) -> Figure:
     """Draw one panel per piece of data, each with the same time axis."""
-    figure, axes = _panels(len(data), columns, height, 0.62, right)
+    figure, axes = _panels(len(data), columns, height, 0.78, right)
     scenario = run.scenario
     for index, (piece, ax) in enumerate(zip(data, axes, strict=True)):
         lowest = index + columns >= len(data)
