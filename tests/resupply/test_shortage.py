@@ -1,0 +1,78 @@
+"""Shortages by hand: one patient, one cylinder, one delivery."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import pytest
+from incidents import cylinders, ladder, outlet_set, patients, scenario, vessel
+
+from mci.pipeline import Run, run
+from mci.scenario.model import Lot, Scenario
+from mci.settings import Settings
+
+OWN = outlet_set("own")
+
+
+def _planned(*lots: Lot, rungs: tuple[tuple[str, float, float], ...] = (("mask", 10, 1.0),)) -> Run:
+    """Plan 60 min for one patient at 10 L/min, in periods of 10 min."""
+    incident: Scenario = scenario(
+        horizon=60, ladders=[ladder("one", *rungs)], patients=[patients(1, "one")], lots=list(lots)
+    )
+    return run(incident, Settings(max_period=10))
+
+
+def test_half_the_gas_is_half_the_coverage() -> None:
+    """300 of 600 L: half covered, 30 min without, one patient at most; one window at least says so."""
+    made = _planned(cylinders(1, 300, built_in=OWN))
+    row = made.coverage.set_index("category").loc["immediate"]
+    assert row["coverage"] == pytest.approx(0.5)
+    assert row["without_patient_min"] == pytest.approx(30)
+    assert made.windows["without_patient_min"].sum() == pytest.approx(30)
+    assert made.windows["below_patient_min"].sum() == pytest.approx(0)
+
+
+def test_the_stock_ends_empty_when_it_is_all_used() -> None:
+    """All 300 L are drawn; the area is first empty when the last is."""
+    made = _planned(cylinders(1, 300, built_in=OWN))
+    last_draw = made.outcome.draw["end_min"].max()
+    assert made.first_empty["empty_min"].tolist() == [last_draw]
+    assert made.stock["litres"].iloc[-1] == pytest.approx(0, abs=1e-3)  # the bound is held within 1e-7
+
+
+def test_enough_gas_is_never_empty_and_never_short() -> None:
+    """700 L for 600: nobody is short, 100 L are left."""
+    made = _planned(cylinders(1, 700, built_in=OWN))
+    assert made.windows.empty
+    assert math.isnan(made.first_empty["empty_min"].iloc[0])
+    assert made.stock["litres"].iloc[-1] == pytest.approx(100)
+    assert made.resupply.empty
+
+
+def test_before_the_first_supply_everybody_is_without() -> None:
+    """Gas comes at T+20: one window from T+0 to T+20, and the stock shows the delivery."""
+    made = _planned(cylinders(1, 700, built_in=OWN, arrive=20))
+    window = made.windows.iloc[0]
+    assert (window["start_min"], window["end_min"], window["most_without"]) == (0, 20, pytest.approx(1))
+    assert len(made.windows) == 1
+    delivered = made.stock.set_index("time_min")["delivered_litres"]
+    assert delivered[20] == 700
+    assert delivered.sum() == 700
+
+
+def test_a_lower_rung_is_below_target_not_without() -> None:
+    """240 L at 4 L/min reach for the whole hour on the lower rung, which earns more per litre."""
+    made = _planned(cylinders(1, 240, built_in=OWN), rungs=(("mask", 10, 1.0), ("cannula", 4, 0.5)))
+    row = made.coverage.set_index("category").loc["immediate"]
+    assert row["below_target_patient_min"] == pytest.approx(60)
+    assert row["without_patient_min"] == pytest.approx(0)
+    assert made.windows["most_without"].max() == pytest.approx(0)
+
+
+def test_a_vessel_that_leaves_takes_its_gas_along() -> None:
+    """A vessel of 900 L is taken away at T+30: 300 L are used, nothing is in stock afterwards."""
+    made = _planned(dataclasses.replace(vessel(900), available_until=30))
+    litres = made.stock.set_index("time_min")["litres"]
+    assert litres[20] == pytest.approx(700)
+    assert litres[30] == 0
