@@ -51,7 +51,7 @@ class Mistake:
 
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part)
-        head = " ".join(part for part in (f"{place}:" if place else "", self.path) if part)
+        head = ": ".join(part for part in (place, self.path) if part)
         found = "" if self.value is None else f" (found {self.value!r})"
         fix = f". {self.fix}" if self.fix else ""
         return f"{head}: {self.rule}{found}{fix}" if head else f"{self.rule}{found}{fix}"

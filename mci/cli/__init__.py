@@ -6,6 +6,7 @@ Commands are loaded when they are called, so that ``mci --help`` imports no heav
 from __future__ import annotations
 
 import atexit
+import difflib
 import gc
 import importlib
 import os
@@ -36,6 +37,15 @@ class _LazyGroup(click.Group):
             return None
         command: click.Command = getattr(importlib.import_module(f"mci.cli.{cmd_name}"), cmd_name)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command; an unknown one names the nearest."""
+        near = difflib.get_close_matches(args[0], _COMMANDS, n=1)
+        if near and args[0] not in _COMMANDS:
+            ctx.fail(f"there is no command {args[0]!r}. Did you mean {near[0]!r}?")
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         with formatter.section("Commands"):
