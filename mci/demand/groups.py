@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from mci.demand.brought import count_brought
 from mci.demand.stays import Stay, find_stays
 from mci.errors import InputError, Mistake
 from mci.scenario.model import CATEGORIES, Scenario
@@ -47,6 +48,9 @@ class Demand:
     transferred
         Of those present, how many came from another group at the start of the period (moved, or
         their need changed), same shape; they bring what they wear.
+    brought
+        Per area and device, how many devices patients can have brought from other areas by each
+        period, shape ``(periods,)``; none where there is no entry.
     patients
         Distinct patients per category that occurs, and under ``all``.
     """
@@ -56,6 +60,7 @@ class Demand:
     present: Floats
     stayers: Floats
     transferred: Floats
+    brought: Mapping[tuple[str, str], Floats]
     patients: Mapping[str, int]
 
     def select(self, groups: Sequence[int]) -> Demand:
@@ -137,5 +142,6 @@ def count_demand(scenario: Scenario, max_period: float = math.inf) -> Demand:
         present=present[:, :-1],
         stayers=(present - arriving)[:, :-1],
         transferred=transferred[:, :-1],
+        brought=count_brought(scenario, stays, grid),
         patients=_count_patients(stays),
     )

@@ -74,9 +74,9 @@ def worn(index: Index, variables: Variables) -> Rows:
 def owners(index: Index, variables: Variables) -> Rows:
     """Only owners keep: ``keep_gdk <= keep_gd,k-1 + fit_gd,k-1 + transferred_gk``.
 
-    Patients who come from another group may bring the device with them; counting all of them as
-    owners only widens the programme, so the optimum stays a bound.  ``keep`` is also at most the
-    patients who stayed, which is its upper bound.
+    Patients who come from another group may bring the device with them; how many can is limited by
+    :func:`holders`, and ``keep`` by the patients who stayed or came along, its upper bound.  Counting
+    more owners than there are would only widen the programme, so the optimum stays a bound.
     """
     size = index.grid.periods
     later = np.arange(1, size)
@@ -115,6 +115,31 @@ def fittings(index: Index, variables: Variables) -> Rows:
             grows.setdefault(resource, []).append(row)
     changes = {resource: np.isin(np.arange(len(names)), rows).astype(np.float64) for resource, rows in grows.items()}
     return writer.finish(names, rhs, grows=changes)
+
+
+def holders(index: Index, variables: Variables) -> Rows:
+    """No more owners in an area than devices there: ``sum_g (keep_gdk + fit_gdk) <= stock_dk + brought_dk``.
+
+    Whoever owns one got it from the stock of the area or brought it from another
+    (:mod:`mci.demand.brought`).  So a change of need hands nobody a device for nothing.
+    """
+    size = index.grid.periods
+    periods = np.arange(size)
+    pools = index.device_pools
+    limited = sorted({wearer.pool for wearer in variables.wearers})
+    writer = RowWriter()
+    for number, wearer in enumerate(variables.wearers):
+        rows = limited.index(wearer.pool) * size + periods
+        writer.add(rows, variables.keep[number], 1.0)
+        writer.add(rows, variables.fit[number], 1.0)
+    names = [make_name("holders", pool, k) for pool in limited for k in periods.tolist()]
+    grows = {
+        Resource("device", pools[pool].area, pools[pool].device): np.repeat(np.arange(len(limited)) == row, size) * 1.0
+        for row, pool in enumerate(limited)
+    }
+    brought = index.demand.brought
+    rhs = [pools[pool].stock + brought.get((pools[pool].area, pools[pool].device), 0.0) for pool in limited]
+    return writer.finish(names, np.concatenate(rhs) if rhs else np.zeros(0), grows=grows)
 
 
 def staff(index: Index, variables: Variables) -> Rows:
@@ -179,5 +204,5 @@ def continuity(index: Index, variables: Variables) -> Rows:
 
 def care_rows(index: Index, variables: Variables) -> list[Rows]:
     """Return every family of rows about people."""
-    families = (presence, reusable_devices, worn, owners, fittings, staff, continuity)
+    families = (presence, reusable_devices, worn, owners, fittings, holders, staff, continuity)
     return [family(index, variables) for family in families]

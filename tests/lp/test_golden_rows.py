@@ -119,6 +119,14 @@ GOLDEN: dict[str, tuple[Scenario, list[str]]] = {
         WORN,
         ["fittings_0_1: + fit_1_0 + fit_1_1 <= 1", "fittings_0_2: + fit_0_2 + fit_1_0 + fit_1_1 <= 2"],
     ),
+    "holders": (
+        WORN,
+        [  # whoever needs the other ladder may have a mask from before: it counts in the area's two
+            "holders_0_0: + fit_1_0 <= 1",
+            "holders_0_1: + keep_1_1 + fit_1_1 <= 1",
+            "holders_0_2: + keep_0_2 + fit_0_2 <= 2",
+        ],
+    ),
     "staff": (
         MIXED,
         [  # 3 min for 300 L: 100 L cost 1 min; half a person has 5 and 10 min
