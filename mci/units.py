@@ -236,6 +236,6 @@ def format_litres(litres: float) -> str:
     return "0 L" if text == "-0" else f"{text} L"
 
 
-def format_pressure(psi: float, *, metric: bool = False) -> str:
-    """Write a gauge pressure: ``1500 psi``, or ``103 bar`` when ``metric``."""
-    return f"{psi * KPA_PER_PSI / 100:.0f} bar" if metric else f"{psi:.0f} psi"
+def format_pressure(psi: float, *, metric: bool = False, digits: int = 0) -> str:
+    """Write a gauge pressure: ``1500 psi``, or ``103 bar`` when ``metric``; ``digits`` after the point."""
+    return f"{psi * KPA_PER_PSI / 100:.{digits}f} bar" if metric else f"{psi:.{digits}f} psi"

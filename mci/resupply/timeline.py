@@ -16,6 +16,7 @@ from mci.lp.index import DevicePool, Index, make_index
 from mci.lp.parts import split
 from mci.lp.requirement import Requirement, require
 from mci.scenario.model import CATEGORIES, Scenario
+from mci.scenario.presence import first_needs
 from mci.settings import Settings
 from mci.units import format_flow, format_litres
 
@@ -55,20 +56,11 @@ def _gas(scenario: Scenario, need: Requirement) -> Iterator[_Row]:
 
 
 def _first_needs(scenario: Scenario, demand: Demand, goal: Collection[str]) -> dict[tuple[str, str], Floats]:
-    """Return, per area and device of a top rung, how many patients have come to need one of their own, per period.
-
-    Whoever needed the same device before, anywhere, brings it along.
-    """
+    """Return, per area and device of a top rung, how many patients have come to need one of their own, per period."""
     needs: dict[tuple[str, str], Floats] = {}
-    owned: set[str] = set()
-    for stay in find_stays(scenario):  # the stays of one course follow each other
-        if not stay.continues:
-            owned = set()
-        device = scenario.ladders[stay.ladder].rungs[0].device.key
-        if stay.category in goal and device not in owned:
-            counts = needs.setdefault((stay.area, device), np.zeros(demand.grid.periods))
-            counts[int(demand.grid.index(stay.start)) :] += stay.count
-            owned.add(device)
+    for stay, device in first_needs(scenario, find_stays(scenario), goal):
+        counts = needs.setdefault((stay.area, device.key), np.zeros(demand.grid.periods))
+        counts[int(demand.grid.index(stay.start)) :] += stay.count
     return needs
 
 

@@ -10,6 +10,7 @@ the text, and everything that can be misread is refused.  This one uses every pa
       start: 14:35                   # optional clock time of T+0; then 16:40 may stand for a moment
       horizon: 4 h                   # length of the plan
       inspection date: 2026-05-01    # with an inventory: the day on which test dates are judged
+      pressures in: psi              # how pressures are written, whatever they are read in: psi (unless given) or bar
 
     areas: {west: West portal, east: East portal}    # short key: title
 

@@ -71,10 +71,25 @@ class Bench:
     def too_low(self, gauge: float, residual: float) -> str:
         """Return why a gauge [psi] is too low to start a patient on, or an empty text."""
         if gauge < self.minimum:
-            return f"{format_pressure(gauge)} is below the in-service minimum of {format_pressure(self.minimum)}"
+            return "{} is below the in-service minimum of {}".format(*self._apart(gauge, self.minimum))
         if gauge <= residual:
-            return f"{format_pressure(gauge)} is not above the residual pressure of {format_pressure(residual)}"
+            return f"{self.pressure(gauge)} is not above the residual pressure of {self.pressure(residual)}"
         return ""
+
+    def pressure(self, psi: float) -> str:
+        """Write a pressure [psi] in the unit that the planner wants."""
+        return format_pressure(psi, metric=self.bar)
+
+    def _apart(self, *psi: float) -> list[str]:
+        """Write pressures [psi] that differ so that they look different, as precisely as that takes."""
+        metric = self.bar
+        texts = [[format_pressure(p, metric=metric, digits=digits) for p in psi] for digits in range(4)]
+        return next((written for written in texts if len(set(written)) == len(psi)), texts[-1])
+
+    @property
+    def bar(self) -> bool:
+        """Whether pressures are written in bar, not in psi."""
+        return self.file.incident.pressures_in == "bar"
 
     def assume(self, what: str, value: str, source: Source) -> None:
         """Note what the plan rests on."""

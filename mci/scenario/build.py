@@ -19,7 +19,6 @@ from mci.scenario.build_supplies import brought_lots, own_lots
 from mci.scenario.defaults import load_defaults
 from mci.scenario.inventory import inventory_lots
 from mci.scenario.model import CATEGORIES, Area, Lot, Patients, Resupply, Scenario
-from mci.units import format_pressure
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -76,6 +75,7 @@ def build_scenario(
         assumptions=(),
         file=positions.file,
         sha256=sha256,
+        pressures_in_bar=bench.bar,
     )
     apply_rules(bench, scenario)
     if bench.mistakes:
@@ -102,9 +102,9 @@ def _bench(file: ScenarioFile, positions: Positions, tables: Mapping[Where, Tabl
     )
     bench.ladders = {**catalogue.ladders, **_own_ladders(bench)}
     source = Source(RESIDUAL_SOURCE, Basis.VERIFIED) if file.residual is None else PLANNER
-    bench.assume("residual pressure, kept in every cylinder", format_pressure(residual), source)
+    bench.assume("residual pressure, kept in every cylinder", bench.pressure(residual), source)
     source = Source(IN_SERVICE_SOURCE, Basis.VERIFIED) if file.in_service_minimum is None else PLANNER
-    bench.assume("in-service minimum, below which a cylinder is left out", format_pressure(minimum), source)
+    bench.assume("in-service minimum, below which a cylinder is left out", bench.pressure(minimum), source)
     return bench
 
 
@@ -183,7 +183,7 @@ def _resupply(bench: Bench) -> Resupply:
                 fix = f"One that fits: {_fitting(bench, cylinder.valve)}."
                 bench.wrong(("resupply", "regulator"), rule, fix, size.regulator)
     if cylinder.full_psi <= bench.residual:
-        rule = f"a full {cylinder.key} is not above the residual pressure of {format_pressure(bench.residual)}"
+        rule = f"a full {cylinder.key} is not above the residual pressure of {bench.pressure(bench.residual)}"
         bench.wrong(("resupply", "cylinder"), rule, "Check 'residual'.", size.cylinder)
     litres = usable_litres(cylinder, cylinder.full_psi, bench.residual)
     return Resupply(cylinder, litres, outlets)

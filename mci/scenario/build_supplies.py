@@ -27,7 +27,7 @@ from mci.scenario.schema_supplies import (
     Piped,
     Plant,
 )
-from mci.units import UnitError, format_duration, format_litres, format_pressure, parse_mass, parse_volume
+from mci.units import UnitError, format_duration, format_litres, parse_mass, parse_volume
 
 if TYPE_CHECKING:
     from mci.scenario.bench import Bench
@@ -87,11 +87,11 @@ def _cylinders(
     gauge = cylinder.full_psi if line.pressure == "full" else line.pressure
     residual = bench.residual if line.residual is None else line.residual
     model = GasModel(line.gas_model) if line.gas_model else cylinder.gas_model
-    label = f"{line.count} x {cylinder.key} at {format_pressure(gauge)}"
+    label = f"{line.count} x {cylinder.key} at {bench.pressure(gauge)}"
     if bench.misread(cylinder, gauge):
         most = f"{100 * bench.defaults.most_above_full:g} %"
-        rule = f"is more than {most} above the {format_pressure(cylinder.full_psi)} of a full {cylinder.key}"
-        bench.wrong((*path, "pressure"), rule, "Check the kind and the gauge.", format_pressure(gauge))
+        rule = f"is more than {most} above the {bench.pressure(cylinder.full_psi)} of a full {cylinder.key}"
+        bench.wrong((*path, "pressure"), rule, "Check the kind and the gauge.", bench.pressure(gauge))
         return None
     why = bench.too_low(gauge, residual)
     if why:
@@ -103,7 +103,7 @@ def _cylinders(
         bench.wrong(path, str(error), "Name another gas model, or correct pressure and temperature.")
         return None
     if line.residual is not None:
-        bench.assume(f"residual pressure of {label}", format_pressure(residual), PLANNER)
+        bench.assume(f"residual pressure of {label}", bench.pressure(residual), PLANNER)
     change = cylinder.change_min if line.change is None else line.change
     bench.assume(f"change of one {cylinder.key}", format_duration(change), cylinder_change_source(line.change))
     return Lot(
@@ -143,7 +143,7 @@ def cylinder_litres(
     cylinder = bench.cylinders[key]
     litres = usable_litres(cylinder, gauge, residual, temperature, model)
     full = usable_litres(cylinder, cylinder.full_psi, residual, None, model)
-    value = f"full {format_litres(full)} above {format_pressure(residual)}, free gas at {cylinder.reference_c:g} °C"
+    value = f"full {format_litres(full)} above {bench.pressure(residual)}, free gas at {cylinder.reference_c:g} °C"
     bench.assume(f"litres in {key} by {model.value}", value, cylinder.source)
     return litres
 

@@ -188,11 +188,11 @@ def _basis(source: Source) -> tuple[str, str]:
     return source.basis.value, source.text
 
 
-def _reckoned(lot: Lot) -> str:
+def _reckoned(lot: Lot, *, metric: bool) -> str:
     """Say how the litres of a lot were reckoned."""
     if lot.kind is LotKind.CYLINDER and lot.gas_model is not None and lot.residual_psi is not None:
         warm = f", read at {lot.temperature_c:g} °C" if lot.temperature_c is not None else ""
-        return f"{lot.gas_model.value}, above {format_pressure(lot.residual_psi)}{warm}"
+        return f"{lot.gas_model.value}, above {format_pressure(lot.residual_psi, metric=metric)}{warm}"
     if lot.kind is LotKind.LIQUID:
         return "less unusable share and evaporation"
     power = f", {lot.quantity * lot.watts_each:.0f} W" if lot.watts_each else ""
@@ -212,7 +212,7 @@ def _supplies(scenario: Scenario) -> Table:
             lot.area,
             lot.label + (f" ({lot.delivery})" if lot.delivery else ""),
             lot.litres,
-            _reckoned(lot),
+            _reckoned(lot, metric=scenario.pressures_in_bar),
             _outlets(lot.built_in) if lot.built_in else f"regulator, {lot.valve}",
             lot.available_from,
             lot.available_until,

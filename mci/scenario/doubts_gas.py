@@ -9,7 +9,7 @@ from mci.catalogue.doubts import cylinder_doubts
 from mci.scenario.doubt import Doubt, Question
 from mci.scenario.model import LotKind
 from mci.scenario.presence import most_at_once
-from mci.units import format_flow, format_litres, format_moment
+from mci.units import format_flow, format_litres, format_moment, format_pressure
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -102,7 +102,7 @@ def no_high_pressure(q: Question) -> Iterator[Doubt]:
         if any(o.high_pressure_outlets for o, _ in _outlets_at(q.scenario, area, lots)):
             continue
         for key in sorted({stay.ladder for stay in stays}):
-            needs = sorted({r.device.title for r in q.scenario.ladders[key].rungs if r.device.high_pressure})
+            needs = sorted({r.device.key for r in q.scenario.ladders[key].rungs if r.device.high_pressure})
             if needs and lots:
                 what = f"ladder '{key}' uses {' and '.join(needs)}, and no outlet of 50 psi (4 bar) is there"
                 yield Doubt("no-high-pressure", what, area)
@@ -198,10 +198,14 @@ def odd_gauges(q: Question) -> Iterator[Doubt]:
     for lot in q.scenario.lots:
         if lot.kind is not LotKind.CYLINDER or lot.cylinder is None or lot.residual_psi is None:
             continue
-        gauges = [lot.gauge_psi] if lot.gauge_psi is not None else [max(u.gauge_psi for u in lot.units)]
-        for gauge in gauges:
-            for what in cylinder_doubts(lot.cylinder, gauge, lot.residual_psi, lot.temperature_c):
-                yield Doubt("odd-gauge", f"{lot.label}: {what}", lot.area)
+        gauges = {f"{u.id} ({lot.cylinder.key})": u.gauge_psi for u in lot.units}
+        if lot.gauge_psi is not None and not lot.units:
+            gauges = {lot.label: lot.gauge_psi}
+        metric = q.scenario.pressures_in_bar
+        for which, gauge in gauges.items():
+            for what in cylinder_doubts(lot.cylinder, gauge, lot.residual_psi, lot.temperature_c, metric=metric):
+                read = f" at {format_pressure(gauge, metric=metric)}" if lot.units else ""
+                yield Doubt("odd-gauge", f"{which}{read}: {what}", lot.area)
 
 
 def left_out(q: Question) -> Iterator[Doubt]:

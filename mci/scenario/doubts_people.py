@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 from mci.scenario.doubt import Doubt, Question
 from mci.scenario.model import CATEGORIES
-from mci.scenario.presence import most_at_once
+from mci.scenario.presence import first_needs, most_at_once, peak, with_before
 from mci.units import format_moment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from mci.catalogue.model import Device
     from mci.scenario.presence import StayLike
 
 __all__ = ["PEOPLE_RULES"]
@@ -37,34 +38,46 @@ def arrive_too_late(q: Question) -> Iterator[Doubt]:
 
 
 def few_devices(q: Question) -> Iterator[Doubt]:
-    """More patients need a device for their top rung than there are devices."""
+    """More patients need a device for their top rung than there are devices by then."""
+    first = list(first_needs(q.scenario, q.stays))
     for area, stays, _ in q.areas():
-        by_device: dict[str, list[StayLike]] = defaultdict(list)
-        devices = {}
-        for stay in stays:
-            device = q.scenario.ladders[stay.ladder].rungs[0].device
-            by_device[device.key].append(stay)
-            devices[device.key] = device
-        for key, users in by_device.items():
-            stocked = sum(
-                s.quantity
-                for s in q.scenario.devices
-                if s.area == area and s.device == key and s.available_from < q.scenario.horizon
-            )
-            most, when = most_at_once(users)
-            if most > stocked:
-                what = f"at {format_moment(when)} {most} patients need a {devices[key].title} for their top rung"
-                yield Doubt("few-devices", f"{what}; {stocked:.0f} are or come there", area)
-            elif devices[key].single_use and sum(s.count for s in users) > stocked:
-                total = sum(s.count for s in users)
-                what = f"{total} patients in all need a {devices[key].title} for their top rung, each their own"
-                yield Doubt("few-devices", f"{what}; {stocked:.0f} are or come there", area)
+        for device in {d.key: d for d in (_top(q, stay) for stay in stays)}.values():
+            if device.single_use:
+                users = [(s.start, s.count) for s, d in first if s.area == area and d.key == device.key]
+            else:
+                here = [s for s in stays if _top(q, s).key == device.key]
+                users = [(moment, sign * s.count) for s in here for moment, sign in ((s.start, 1), (s.end, -1))]
+            stock = [
+                (s.available_from, s.quantity) for s in q.scenario.devices if (s.area, s.device) == (area, device.key)
+            ]
+            missing, when = peak([*users, *((moment, -number) for moment, number in stock)])
+            if missing > 0:
+                there = sum(number for moment, number in stock if moment <= when)
+                later = sum(number for moment, number in stock if when < moment < q.scenario.horizon)
+                more = f", {later:.0f} more come later" if later else ""
+                yield Doubt("few-devices", _few(device, when, missing + there, there) + more, area)
+
+
+def _top(q: Question, stay: StayLike) -> Device:
+    return q.scenario.ladders[stay.ladder].rungs[0].device
+
+
+def _few(device: Device, when: float, need: float, there: float) -> str:
+    """Say how many need a device of their own by a moment, or a reusable one at a moment, and how many are there."""
+    who = "1 patient" if need == 1 else f"{need:.0f} patients"
+    are = "1 is" if there == 1 else f"{there:.0f} are"
+    if device.single_use:
+        needs = f"by {format_moment(when)}, {who} will have needed a {device.key} of their own"
+    else:
+        needs = f"at {format_moment(when)}, {who} need{'s' if need == 1 else ''} a {device.key}"
+    return f"{needs} for their top rung; {are} there by then"
 
 
 def fewer_devices_than_patients(q: Question) -> Iterator[Doubt]:
-    """There are more patients at one time than devices of any kind."""
+    """There are more patients at one time than devices of any kind; who is moved there brings one along."""
+    moved = {id(stay) for stay, before in with_before(q.stays) if before is not None and before.area != stay.area}
     for area, stays, _ in q.areas():
-        most, when = most_at_once(stays)
+        most, when = most_at_once(stay for stay in stays if id(stay) not in moved)
         stocked = sum(
             s.quantity for s in q.scenario.devices if s.area == area and s.available_from < q.scenario.horizon
         )

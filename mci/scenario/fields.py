@@ -48,6 +48,7 @@ __all__ = [
     "PowerOrUnlimited",
     "Pressure",
     "PressureOrFull",
+    "PressureUnit",
     "Prose",
     "RegulatorName",
     "Share",
@@ -315,6 +316,10 @@ Category = Annotated[
 _PATTERNS = ("evenly", "early", "waves")
 PatternName = Annotated[
     str, PlainValidator(_one_of(_PATTERNS)), WithJsonSchema({"type": "string", "enum": list(_PATTERNS)})
+]
+_PRESSURE_UNITS = ("psi", "bar")
+PressureUnit = Annotated[
+    str, PlainValidator(_one_of(_PRESSURE_UNITS)), WithJsonSchema({"type": "string", "enum": list(_PRESSURE_UNITS)})
 ]
 _MODELS = ("published factor", "rated content", "real gas")
 GasModelName = Annotated[

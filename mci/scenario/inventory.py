@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from mci.scenario.bench import PLANNER
 from mci.scenario.build_supplies import cylinder_change_source, cylinder_litres
 from mci.scenario.model import LeftOut, Lot, LotKind, Unit
-from mci.units import format_duration, format_pressure
+from mci.units import format_duration
 
 if TYPE_CHECKING:
     from mci.catalogue.model import Cylinder
@@ -49,7 +49,7 @@ def inventory_lots(bench: Bench, inventories: dict[Where, list[InventoryRow]]) -
                 model = cylinder.gas_model
                 litres = cylinder_litres(bench, cylinder.key, gauge, bench.residual, row.temperature, model)
             except ValueError as error:
-                bench.mistakes.append(table.mistake((number, "pressure"), str(error), "", str(row.pressure)))
+                bench.mistakes.append(table.mistake((number, "pressure"), str(error), "", bench.pressure(gauge)))
                 continue
             band = min(_BANDS - 1, math.floor(_BANDS * gauge / cylinder.full_psi))
             pools[row.area, cylinder.key, row.temperature, band].append(Unit(row.id, gauge, litres))
@@ -67,9 +67,7 @@ def unfit(bench: Bench, cylinder: Cylinder, gauge: float, row: InventoryRow) -> 
     today = bench.file.incident.inspection_date
     reasons = [bench.too_low(gauge, bench.residual)]
     if bench.misread(cylinder, gauge):
-        reasons.append(
-            f"{format_pressure(gauge)} is above full ({format_pressure(cylinder.full_psi)}): check the gauge"
-        )
+        reasons.append(f"{bench.pressure(gauge)} is above full ({bench.pressure(cylinder.full_psi)}): check the gauge")
     if row.test_date is None:
         reasons.append("no date of a hydrostatic test")
     elif today is not None and row.test_date > _end_of_month(today):
@@ -103,12 +101,12 @@ def _assume(bench: Bench) -> None:
 
 def _lot(bench: Bench, area: str, key: str, temperature: float | None, units: list[Unit]) -> Lot:
     cylinder = bench.cylinders[key]
-    low, high = (format_pressure(f(u.gauge_psi for u in units)) for f in (min, max))
+    low, high = (bench.pressure(f(u.gauge_psi for u in units)) for f in (min, max))
     change = format_duration(cylinder.change_min)
     bench.assume(f"change of one {key}", change, cylinder_change_source(None))
     return Lot(
         key="",
-        label=f"{len(units)} x {key} at {low if low == high else f'{low} to {high}'}",
+        label=f"{len(units)} x {key} at {low if low == high else f'{low.split()[0]} to {high}'}",
         kind=LotKind.CYLINDER,
         area=area,
         quantity=len(units),
@@ -122,7 +120,7 @@ def _lot(bench: Bench, area: str, key: str, temperature: float | None, units: li
         watts_each=0.0,
         delivery="",
         cylinder=cylinder,
-        gauge_psi=units[0].gauge_psi if low == high else None,
+        gauge_psi=units[0].gauge_psi if len({round(unit.gauge_psi) for unit in units}) == 1 else None,
         residual_psi=bench.residual,
         gas_model=cylinder.gas_model,
         temperature_c=temperature,

@@ -272,6 +272,8 @@ class Scenario:
         Usable litres that must be left at the horizon, per area.
     sha256
         Hash over the scenario file and every file that it names.
+    pressures_in_bar
+        Whether the planner wants pressures written in bar, not in psi.
     """
 
     name: str
@@ -293,3 +295,4 @@ class Scenario:
     assumptions: tuple[Assumption, ...]
     file: str
     sha256: str
+    pressures_in_bar: bool = False

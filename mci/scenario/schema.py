@@ -24,6 +24,7 @@ from mci.scenario.fields import (
     Power,
     PowerOrUnlimited,
     Pressure,
+    PressureUnit,
     Prose,
     RegulatorName,
     Share,
@@ -50,6 +51,9 @@ class Incident(Written):
     inspection_date: Annotated[
         Date | None, Field(description="Day on which hydrostatic test dates are judged, such as 2026-05-01.")
     ] = None
+    pressures_in: Annotated[
+        PressureUnit, Field(description="Unit in which pressures are written: psi or bar; without it psi.")
+    ] = "psi"
 
     @model_validator(mode="after")
     def _bounded(self) -> Self:
