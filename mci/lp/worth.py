@@ -62,18 +62,21 @@ def _trials(scenario: Scenario, binding: set[Resource], known: set[Resource]) ->
                 yield pair
 
 
-def _lot_words(lot: Lot) -> str:
+def _lot_words(lot: Lot, *, metric: bool) -> str:
     if lot.kind is LotKind.PIPED:
         return f"outlet of {lot.label}"
-    if lot.cylinder is not None and lot.gauge_psi is not None:
-        delivery = f" with {lot.delivery}" if lot.delivery else ""
-        return f"cylinder {lot.cylinder.key} at {format_pressure(lot.gauge_psi)}{delivery}"
+    if lot.cylinder is not None:
+        gauge = lot.gauge_psi  # None where cylinders of unlike pressure are one lot
+        pressure = ", as full as the fullest there" if gauge is None else f" at {format_pressure(gauge, metric=metric)}"
+        delivery = f" in the delivery ‘{lot.delivery}’" if lot.delivery else ""
+        return f"{lot.cylinder.key} cylinder{pressure}{delivery}"
     return f"{lot.kind.value} ({lot.label})"
 
 
 def _words(scenario: Scenario, resource: Resource) -> str:
     if resource.kind == "lot":
-        return _lot_words(next(lot for lot in scenario.lots if lot.key == resource.key))
+        lot = next(lot for lot in scenario.lots if lot.key == resource.key)
+        return _lot_words(lot, metric=scenario.pressures_in_bar)
     if resource.kind == "staff":
         return "person who changes cylinders, the whole time"
     if resource.kind == "power":
@@ -154,7 +157,7 @@ def worth_of_one_more(allocation: Allocation) -> pd.DataFrame:
         {
             "resource": " and ".join(dict.fromkeys(_KINDS[resource.kind] for resource in gain.resources)),
             "area": gain.resources[0].area,
-            "one_more": " with a ".join(_words(part.scenario, resource) for resource in gain.resources),
+            "one_more": " plus one ".join(_words(part.scenario, resource) for resource in gain.resources),
             "weighted_gain_min": gain.weighted,
             "gain_share": gain.weighted / needed,
             **{f"{category}_min": minutes for category, minutes in gain.by_category.items()},
