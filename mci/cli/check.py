@@ -14,13 +14,15 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from mci.errors import InputError
-    from mci.scenario.describe import Table
+    from mci.scenario.columns import Column, Table
     from mci.scenario.doubt import Doubt
     from mci.scenario.model import Scenario
 
 __all__ = ["check"]
 
-_LONGEST_WORD = 14  # a column gets narrower only by breaking longer words
+_INDENT = 2  # of tables under their title
+_GAP = 2  # between the columns of a table
+_TIED = "\u00a0"  # no-break space
 
 
 @click.command(short_help="Say a scenario back, and what is wrong or doubtful with it.")
@@ -81,10 +83,10 @@ def _say_back(scenario: Scenario, *, as_json: bool, sources: bool) -> None:
         click.echo(json.dumps(_as_data(scenario, tables, found), indent=2, ensure_ascii=False))
         return
     console = _console()
-    console.print(f"{scenario.name} ({scenario.file})", style="bold")
+    _paragraph(console, f"{scenario.name} ({scenario.file})", indent="", style="bold")
     if scenario.summary:
-        console.print(scenario.summary)
-    console.print(headline(scenario, stays))
+        _paragraph(console, scenario.summary, indent="")
+    _paragraph(console, headline(scenario, stays), indent="")
     for table in tables:
         _show_table(console, table, hidden=() if sources else ("source",))
     _show_doubts(console, found)
@@ -111,33 +113,46 @@ def _console() -> Console:
     return Console(markup=False, highlight=False, emoji=False)
 
 
-def _show_table(console: Console, table: Table, hidden: Sequence[str]) -> None:
+def _show_table(console: Console, table: Table, hidden: tuple[str, ...]) -> None:
     from rich import box
+    from rich.padding import Padding
     from rich.table import Table as Grid
+    from rich.text import Text
 
-    texts = table.texts()
-    kept = [
-        index
-        for index, column in enumerate(table.columns)
-        if column.key not in hidden and any(row[index] != column.usual for row in texts)
-    ]
-    grid = Grid(
-        title=table.title,
-        box=box.SIMPLE_HEAD,
-        padding=(0, 1, 0, 0),
-        pad_edge=False,
-        title_justify="left",
-        title_style="bold",
-    )
-    for index in kept:
-        column = table.columns[index]
-        words = " ".join([column.title, *(row[index] for row in texts)]).split()
-        width = min(_LONGEST_WORD, max(map(len, words), default=1))
-        grid.add_column(column.title, justify="right" if column.right else "left", min_width=width, overflow="fold")
-    for row in texts:
-        grid.add_row(*(row[index] for index in kept))
+    page = table.page(hidden=hidden)
+    grid = Grid(box=box.SIMPLE_HEAD, padding=(0, 1, 0, 0), pad_edge=False, show_edge=False)
+    widths = _widths(page, console.width - _INDENT)
+    for (column, _), width in zip(page, widths, strict=True):
+        right = "right" if column.right else "left"
+        grid.add_column(Text(column.title), justify=right, width=width, overflow="fold")  # type: ignore[arg-type]
+    for row in zip(*(texts for _, texts in page), strict=True):
+        grid.add_row(*(Text(_fill(text, width)) for text, width in zip(row, widths, strict=True)))
     console.print()
-    console.print(grid)
+    _paragraph(console, table.title, indent="", style="bold")
+    console.print(Padding(grid, (0, 0, 0, _INDENT), expand=False))
+
+
+def _widths(page: Sequence[tuple[Column, Sequence[str]]], room: int) -> list[int]:
+    """Return the widths of columns: the widest are narrowed first, and numbers and words stay whole where they can."""
+    from rich.cells import cell_len
+
+    def longest(texts: Sequence[str]) -> int:
+        return max(map(cell_len, texts), default=1)
+
+    widths = [longest([column.title, *texts]) for column, texts in page]
+    least = [
+        longest([*column.title.split(), *(texts if column.right else _glue(" ".join(texts)).split(" "))])
+        for column, texts in page
+    ]
+    room -= _GAP * (len(page) - 1)
+    while sum(widths) > room:
+        spare = [number for number, width in enumerate(widths) if width > least[number]]
+        spare = spare or [number for number, (column, _) in enumerate(page) if not column.right]
+        widest = max(spare, key=widths.__getitem__)
+        if widths[widest] <= 1:
+            break
+        widths[widest] -= 1
+    return widths
 
 
 def _show_doubts(console: Console, found: Sequence[Doubt]) -> None:
@@ -156,11 +171,21 @@ def _show_doubts(console: Console, found: Sequence[Doubt]) -> None:
     _paragraph(console, AID_STATEMENT, indent="")
 
 
-def _paragraph(console: Console, text: str, *, bullet: str = "", indent: str = "  ") -> None:
+def _glue(text: str) -> str:
+    """Tie numbers to their units by a space at which nothing is broken."""
+    import re
+
+    return re.sub(r"(?<=\d) (?=(?:L|L/min|min|psi|bar|k?W|°C|%)(?![\w/]))", _TIED, text)
+
+
+def _fill(text: str, width: int, first: str = "", rest: str = "") -> str:
     import textwrap
 
-    rest = indent + " " * len(bullet)
-    filled = textwrap.fill(
-        text, console.width, initial_indent=indent + bullet, subsequent_indent=rest, break_on_hyphens=False
-    )
-    console.print(filled, soft_wrap=True)
+    glued = _glue(text)
+    filled = textwrap.fill(glued, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+    return filled.replace(_TIED, " ")
+
+
+def _paragraph(console: Console, text: str, *, bullet: str = "", indent: str = "  ", style: str = "") -> None:
+    filled = _fill(text, console.width, indent + bullet, indent + " " * len(bullet))
+    console.print(filled, soft_wrap=True, style=style or None)

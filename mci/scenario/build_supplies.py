@@ -105,7 +105,7 @@ def _cylinders(
     if line.residual is not None:
         bench.assume(f"residual pressure of {label}", bench.pressure(residual), PLANNER)
     change = cylinder.change_min if line.change is None else line.change
-    bench.assume(f"change of one {cylinder.key}", format_duration(change), cylinder_change_source(line.change))
+    bench.assume(f"time to change one {cylinder.key}", format_duration(change), cylinder_change_source(line.change))
     return Lot(
         key="",
         label=label,
@@ -195,7 +195,9 @@ def _machine_lot(
         total_max_lpm=min(machine.outlets.total_max_lpm, machine.max_lpm),
     )
     bench.assume(f"{key}", f"{machine.max_lpm:g} L/min, {machine.watts:g} W", machine.source)
-    share = f"counted as oxygen litre for litre (at least {100 * machine.oxygen_share_low:g} % oxygen)"
+    share = "counted as oxygen litre for litre"
+    if machine.oxygen_share_low < 1:  # the planner's own machines do not say
+        share += f" (at least {100 * machine.oxygen_share_low:g} % oxygen)"
     bench.assume(f"gas from {key}", share, machine.source)
     return Lot(
         key="",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from mci.catalogue.doubts import cylinder_doubts
 from mci.scenario.doubt import Doubt, Question
 from mci.scenario.model import LotKind
-from mci.scenario.presence import most_at_once
+from mci.scenario.presence import most_at_once, peak
 from mci.units import format_flow, format_litres, format_moment, format_pressure
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from mci.scenario.model import DeviceStock, Lot, RegulatorStock, Scenario
     from mci.scenario.presence import StayLike
 
-__all__ = ["GAS_RULES", "litres_at", "litres_wanted"]
+__all__ = ["GAS_RULES", "is_short", "litres_at", "litres_wanted"]
 
 
 def _fitting(scenario: Scenario, lot: Lot) -> list[RegulatorStock]:
@@ -134,6 +134,22 @@ def litres_at(scenario: Scenario, lots: Sequence[Lot]) -> float:
             time = min(lot.available_until, scenario.horizon) - lot.available_from
             total += lot.quantity * lot.built_in.total_max_lpm * max(0.0, time)
     return total
+
+
+def is_short(scenario: Scenario, area: str, stays: Sequence[StayLike], lots: Sequence[Lot]) -> bool:
+    """Return whether the top rungs draw more than is there: litres in all, or flow that patients share at a moment.
+
+    Too few outlets alone are something else: an outlet is worth most where weight x credit is highest,
+    whatever the flow.
+    """
+    if litres_wanted(scenario, stays) > litres_at(scenario, lots):
+        return True
+    sets = _outlets_at(scenario, area, lots)
+    if not any(outlets.total_max_lpm < outlets.outlets * outlets.outlet_max_lpm for outlets, _ in sets):
+        return False
+    flows = [(s, scenario.ladders[s.ladder].rungs[0].flow_lpm * s.count) for s in stays]
+    drawn, _ = peak(change for s, flow in flows for change in ((s.start, flow), (s.end, -flow)))
+    return drawn > sum(outlets.total_max_lpm * number for outlets, number in sets)
 
 
 def less_than_wanted(q: Question) -> Iterator[Doubt]:

@@ -103,7 +103,7 @@ def _lot(bench: Bench, area: str, key: str, temperature: float | None, units: li
     cylinder = bench.cylinders[key]
     low, high = (bench.pressure(f(u.gauge_psi for u in units)) for f in (min, max))
     change = format_duration(cylinder.change_min)
-    bench.assume(f"change of one {key}", change, cylinder_change_source(None))
+    bench.assume(f"time to change one {key}", change, cylinder_change_source(None))
     return Lot(
         key="",
         label=f"{len(units)} x {key} at {low if low == high else f'{low.split()[0]} to {high}'}",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import pathlib
+import re
 import subprocess
 import sys
 
@@ -10,6 +12,12 @@ import pytest
 from click.testing import CliRunner
 
 from mci.cli import cli
+from mci.demand.stays import find_stays
+from mci.scenario import read_scenario
+from mci.scenario.check import doubts
+from mci.scenario.describe import describe
+
+BUNDLED = sorted((pathlib.Path(__file__).parents[2] / "scenarios").glob("*.yaml"))
 
 SCENARIO = """\
 incident: {name: 'Quay [bold]fire', horizon: 4 h, start: 14:35}
@@ -55,6 +63,37 @@ def test_says_the_scenario_back(scenario, width):
     ):
         assert part in result.stdout
     assert max(len(line.rstrip()) for line in result.stdout.splitlines()) <= int(width)
+
+
+@pytest.mark.parametrize("width", [80, 120])
+@pytest.mark.parametrize("path", BUNDLED, ids=lambda path: path.stem)
+def test_bundled_scenarios_are_readable(path, width):
+    """Nothing is cut: every word of every table and doubt is there whole, no number is torn from its unit."""
+    result = CliRunner(env={"COLUMNS": str(width)}).invoke(cli, ["check", str(path)])
+    lines = result.stdout.splitlines()
+    assert max(map(len, lines)) <= width
+    assert "…" not in result.stdout
+    scenario = read_scenario(path)
+    stays = find_stays(scenario)
+    texts = [doubt.what for doubt in doubts(scenario, stays)]
+    for table in describe(scenario, stays):
+        for column, cells in table.page(hidden=("source",)):
+            texts += [column.title, *cells]
+            assert not column.right or all(any(cell in line for line in lines) for cell in cells)
+    there = {word.rstrip(".") for word in result.stdout.split()} | set(result.stdout.split())
+    assert {word for text in texts for word in text.split()} - there == set()
+    assert not [line for line in lines if re.search(r"(^|  )\s*(L|L/min|psi|bar|min|kW)(  |$)", line)]
+
+
+def test_litre_table_orders_service():
+    """The planner sees what a litre buys for each category and ladder, the most first."""
+    result = CliRunner().invoke(cli, ["check", "--json", str(BUNDLED[0].with_name("by-hand.yaml"))])
+    rows = json.loads(result.stdout)["litre"]
+    assert [(row["category"], row["rung"], row["draw_lpm"]) for row in rows] == [
+        ("delayed", 2, 2),
+        ("immediate", 2, 10),
+    ]
+    assert [row["weight_credit_per_litre"] for row in rows] == pytest.approx([0.15, 0.09])
 
 
 def test_json_is_for_programs(scenario):

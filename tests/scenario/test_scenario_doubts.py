@@ -23,6 +23,9 @@ devices:
 staff: [{people: 2, area: west}]
 resupply: {cylinder: US M60, regulator: threaded regulator 0-15 L/min}
 """
+SHORT_AND_HEAVY = (
+    "weights: {immediate: 1, delayed: 2}\nsupplies:\n  - {cylinder: US D, count: 1, pressure: 600 psi, area: west}\n"
+)
 CONCENTRATORS = "supplies:\n  - {concentrator: concentrator 5 L/min, count: 3, area: west}\n"
 
 
@@ -94,6 +97,8 @@ DOUBTFUL = [
     ),
     ("little-power", "supplies:\n", CONCENTRATORS, "need 1.8 kW; there are 1 kW"),
     ("reserve-above-stock", "supplies:", "reserve: {west: 9000 L}\nsupplies:", "reserve of 9 000 L is more"),
+    ("milder-first", "US E, count: 6", "US E, count: 1", ""),
+    ("milder-first", "supplies:\n", SHORT_AND_HEAVY, "more for delayed on 'low need' (1.2 a litre)"),
     ("odd-gauge", "2000 psi", "2100 psi", "above that of a full one"),
     (
         "left-out",
@@ -113,6 +118,8 @@ def test_doubt_is_raised(write, code, old, new, words):
         text = text.replace("  - {cylinder: US E, count: 6, pressure: 2000 psi, area: west}\n", "")
         text = text.replace("ladder: low need", "ladder: moderate need") + "power: [{power: 1 kW, area: west}]\n"
         text = text.replace("devices:\n", "devices:\n  - {device: simple mask, count: 9, area: west}\n")
+    if new == SHORT_AND_HEAVY:
+        text = text.replace("  - {cylinder: US E, count: 6, pressure: 2000 psi, area: west}\n", "")
     if code == "no-high-pressure":
         text = text.replace(
             "devices:\n",

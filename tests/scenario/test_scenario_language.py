@@ -56,7 +56,7 @@ def test_every_default_in_force_is_stated(write, right):
         "residual",
         "in-service minimum",
         "weight of immediate",
-        "change of one US E",
+        "time to change one US E",
         "litres in US E",
         "ladder",
     ):

@@ -37,7 +37,8 @@ def _texts(scenario):
     yield from (item.why for item in scenario.left_out)
     yield from (f"{item.what} {item.value}" for item in scenario.assumptions)
     yield from (doubt.what for doubt in doubts(scenario, stays))
-    yield from (json.dumps(table.texts()) for table in describe(scenario, stays))
+    yield from (json.dumps(table.records()) for table in describe(scenario, stays))
+    yield from (" ".join(cells) for table in describe(scenario, stays) for _, cells in table.page())
 
 
 def test_bar_everywhere(in_bar):
