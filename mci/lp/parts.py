@@ -4,6 +4,8 @@ No row of the programme reaches across two areas: lots, regulators, devices, sta
 reserve all belong to one.  So the optimum of the whole is the sum of the optima of the areas, under
 the weighted rule and under the strict one, and each can be solved, and asked what one more is
 worth, on its own.  All keep the time grid of the whole, so that their tables fit together.
+Patients who move may bring single-use devices along; how many at most is counted beforehand
+(:mod:`mci.demand.brought`), so what one more device would do at the next area is not in its worth.
 """
 
 from __future__ import annotations

@@ -10,7 +10,7 @@ from mci.lp.supply_rows import supply_rows
 from mci.lp.variables import make_variables
 from mci.scenario.model import Scenario
 
-__all__ = ["families", "lines"]
+__all__ = ["families", "lines", "one_more"]
 
 
 def families(scenario: Scenario) -> tuple[Columns, list[Rows]]:
@@ -39,4 +39,14 @@ def lines(scenario: Scenario, family: str) -> list[str]:
                     if row == number
                 ]
                 found.append(f"{name}: {' '.join(terms)} {'=' if rows.equal else '<='} {rhs:g}")
+    return found
+
+
+def one_more(scenario: Scenario) -> dict[str, list[str]]:
+    """Return per resource which rows one more of it widens, and by how much."""
+    found: dict[str, list[str]] = {}
+    for rows in families(scenario)[1]:
+        for resource, change in rows.grows.items():
+            widened = [f"{name} +{by:g}" for name, by in zip(rows.names, change.tolist(), strict=True) if by]
+            found.setdefault(f"{resource.kind} {resource.area} {resource.key}", []).extend(widened)
     return found

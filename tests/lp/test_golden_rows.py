@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 
 import pytest
-from golden import families, lines
+from golden import families, lines, one_more
 from incidents import concentrators, cylinders, ladder, outlet_set, patients, piped, regulator, scenario
 
 from mci.demand.groups import count_demand
@@ -158,6 +158,26 @@ def test_every_family_has_a_golden_test() -> None:
     assert written == set(GOLDEN)
     for same in zip(*every, strict=True):
         assert any(rows.names for rows in same)
+
+
+def test_one_more_widens_the_rows_that_it_should() -> None:
+    """One more of each resource: its gas, its outlets or unit, its reserve; a pipe gets an outlet, but no flow."""
+    assert one_more(MIXED) == {
+        "lot a own": ["content_0 +300", "outlets_0_0 +1", "outlets_0_1 +1", "reserve_0 +300"],
+        "lot a bare": ["content_1 +600", "units_1_1 +1", "reserve_0 +600"],
+        "regulator a reg": ["regulators_0_1 +1"],
+        "device a cannula": ["reusable_0_0 +1", "reusable_0_1 +1"],
+        "staff a person": ["staff_0_0 +10", "staff_0_1 +20"],
+    }
+    assert one_more(WORN) == {
+        "lot a pipe": ["outlets_0_0 +1", "outlets_0_1 +1", "outlets_0_2 +1"],
+        "device a mask": ["fittings_0_1 +1", "fittings_0_2 +1", "holders_0_0 +1", "holders_0_1 +1", "holders_0_2 +1"],
+    }
+    assert one_more(STRONG) == {
+        "lot a pipe": ["outlets_0_0 +1", "strong_0_0 +1"],
+        "lot a conc": ["units_1_0 +1"],
+        "power a 100 W": ["power_0_0 +100"],
+    }
 
 
 def test_who_keeps_is_at_most_who_stayed_or_came_along() -> None:

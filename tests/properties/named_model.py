@@ -231,7 +231,8 @@ class _Model:
         """A single-use device, once handed out, stays with its patient, wherever that patient goes.
 
         ``o`` is the share of a device of its own that a patient has had handed out; it never
-        falls.  What is handed out comes from the stock of the area where the patient then is.
+        falls.  What is handed out comes from the stock of the area where the patient then is, and only
+        to patients whose ladder then has the device.
         """
         single_use = {
             rung.device.key
@@ -250,10 +251,11 @@ class _Model:
                     o = ("o", patient.name, device, start)
                     self.glpk.row({**self.wearing[patient.name, device, start], o: -1.0}, high=0)
                     handed[area, device][o] += 1.0
-                    if patient.name in before:
-                        last = before[patient.name]
-                        self.glpk.row({last: 1.0, o: -1.0}, high=0)
-                        handed[area, device][last] -= 1.0
+                    last: Terms = {before[patient.name]: 1.0} if patient.name in before else {}
+                    usable = bool(self.wearing[patient.name, device, start])
+                    self.glpk.row({**last, o: -1.0}, low=None if usable else 0, high=0)
+                    for owned in last:
+                        handed[area, device][owned] -= 1.0
                     before[patient.name] = o
                 stock = _there(self.scenario.devices, start)
                 for area in self.scenario.areas:

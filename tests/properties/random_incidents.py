@@ -64,15 +64,14 @@ CATEGORIES = st.sampled_from(["immediate", "delayed", "minimal"])
 
 @st.composite
 def _batches(draw: st.DrawFn, areas: tuple[str, ...], *, moving: bool) -> Patients:
-    then = ()
-    if moving and draw(st.booleans()):
-        then = (
-            Spell(draw(st.sampled_from([10.0, 20.0])), draw(st.sampled_from(areas)), draw(CATEGORIES), draw(LADDERS)),
-        )
+    first, then = draw(st.sampled_from(areas)), ()
+    if draw(st.booleans()):
+        after, area = draw(st.sampled_from([10.0, 20.0])), draw(st.sampled_from(areas)) if moving else first
+        then = (Spell(after, area, draw(CATEGORIES), draw(LADDERS)),)
     return patients(
         draw(st.integers(1, 3)),
         draw(LADDERS),
-        area=draw(st.sampled_from(areas)),
+        area=first,
         category=draw(CATEGORIES),
         arrive=draw(st.sampled_from(MOMENTS)),
         over=draw(st.sampled_from([0.0, 20.0])),
@@ -152,7 +151,7 @@ def incidents(draw: st.DrawFn, *, memory: bool = False, moving: bool = True) -> 
     memory
         Whether single-use devices may run out, so that it matters who had one before.
     moving
-        Whether patients may move or change category or need.
+        Whether patients may move to another area; they may change category and need in any case.
     """
     areas = draw(st.sampled_from([("a",), ("a", "b")]))
     few = [0.0, 1.0, 2.0, INF]
