@@ -132,7 +132,7 @@ def litre(scenario: Scenario, stays: Sequence[StayLike]) -> Table:
         Column("ladder", "ladder"),
         Column("best rung", "rung", right=True),
         Column("draws", "draw_lpm", format_flow, right=True),
-        Column("weight x credit per L", "weight_credit_per_litre", "{:.3g}".format, right=True),
+        Column("weight x credit per litre", "weight_credit_per_litre", "{:.3g}".format, right=True),
     )
     title = "What a litre buys; a weighted plan short of oxygen serves from the top down"
     return Table(title, "litre", columns, tuple(rows) if len(rows) > 1 else ())

@@ -65,7 +65,7 @@ def test_says_the_scenario_back(scenario, width):
     assert max(len(line.rstrip()) for line in result.stdout.splitlines()) <= int(width)
 
 
-@pytest.mark.parametrize("width", [80, 120])
+@pytest.mark.parametrize("width", [64, 72, 80, 120])
 @pytest.mark.parametrize("path", BUNDLED, ids=lambda path: path.stem)
 def test_bundled_scenarios_are_readable(path, width):
     """Nothing is cut: every word of every table and doubt is there whole, no number is torn from its unit."""
