@@ -93,7 +93,7 @@ def test_ferry_lacks_gas_and_masks(ferry: Run) -> None:
     everyone = ferry.resupply[ferry.resupply["goal"] == "everyone"]
     assert everyone["item"].str.startswith("non-rebreather").any()
     assert (everyone["unit"] == "cylinder").sum() >= 3
-    assert ferry.resupply_notes == ()
+    assert not any("cannot be served" in note for note in ferry.resupply_notes)
 
 
 def test_tunnel_leaves_unfit_cylinders_out(tunnel: Run) -> None:
