@@ -63,11 +63,11 @@ def test_missing_devices_are_asked_for() -> None:
 
 
 def test_people_are_asked_for_where_changes_take_longer_than_there_is() -> None:
-    """60 min for 700 L with a quarter of a person: after two hours 103 min are due and 30 there, so one more."""
-    lots = (cylinders(1, 700, built_in=OWN, change=60),)
+    """300 min for 700 L at 10 L/min are 4.3 people's time; a quarter of one is there, so five more, at once."""
+    lots = (cylinders(1, 700, built_in=OWN, change=300),)
     quarter = (dataclasses.replace(_one().staff[0], people=0.25),)
     table, _ = _timeline(_one(lots=lots, staff=quarter))
-    assert _steps(table, "everyone", "person") == [(0, 1, 1)]
+    assert _steps(table, "everyone", "person") == [(0, 5, 5)]
 
 
 def test_staff_unlimited_from_a_moment_on_are_limited_before_it() -> None:
