@@ -98,7 +98,7 @@ def _combined(changes: dict[Resource, tuple[Ints, Floats]], resources: tuple[Res
     rows = np.concatenate([changes[resource][0] for resource in resources])
     delta = np.concatenate([changes[resource][1] for resource in resources])
     unique, place = np.unique(rows, return_inverse=True)
-    return unique.astype(np.intp), np.bincount(place, weights=delta)
+    return unique.astype(np.intp), np.bincount(place, weights=delta).astype(np.float64)
 
 
 def _weighted_need(part: Part) -> float:
