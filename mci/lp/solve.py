@@ -34,6 +34,7 @@ _STATUS = {
     highspy.HighsModelStatus.kInterrupt: Status.LIMIT,
 }
 _FEASIBLE = 2  # HiGHS: primal_solution_status of a feasible point
+_DUAL, _PRIMAL = 1, 4  # HiGHS: simplex_strategy
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,8 @@ class Solver:
     def minimise(self, costs: Floats) -> Solution:
         """Optimise for other costs, from the basis of the last solve.
 
+        That basis is still feasible but no longer optimal, which is where the primal simplex method starts.
+
         Raises
         ------
         NoPlanError
@@ -94,6 +97,8 @@ class Solver:
             If a limit was reached before there was any solution.
         """
         self.highs.changeColsCost(len(self.places), self.places, costs[self.known])
+        if self.highs.getBasis().valid:
+            self._start_from_basis(_PRIMAL)
         return self._run()
 
     def hold(self, aim: int, at_least: float) -> None:
@@ -125,7 +130,7 @@ class Solver:
         if self._first_basis is None:
             self._first_basis = self.highs.getBasis()
         self.highs.clearSolver()
-        self.highs.setOptionValue("solver", "simplex")  # the only method that starts from a basis
+        self._start_from_basis(_DUAL)  # the first basis is still optimal but perhaps not feasible
         self._set_rhs(rows, old + change)
         self.highs.setBasis(self._first_basis)
         try:
@@ -136,6 +141,10 @@ class Solver:
     def duals(self) -> Floats:
         """Return by how much at most what was minimised falls per unit added to each right-hand side."""
         return -np.array(self.highs.getSolution().row_dual)
+
+    def _start_from_basis(self, strategy: int) -> None:
+        self.highs.setOptionValue("solver", "simplex")  # the only method that can
+        self.highs.setOptionValue("simplex_strategy", strategy)
 
     def _rhs(self, rows: Ints) -> Floats:
         return np.concatenate([family.rhs for family in self._built.families])[rows]
