@@ -103,3 +103,12 @@ def test_every_caution_names_its_source(run: Run) -> None:
     cautions = build_page(run).cautions
     assert {"No oil or grease", "Open slowly"} <= {caution.short for caution in cautions}
     assert all(caution.text and caution.source and caution.basis for caution in cautions)
+
+
+def test_the_priority_rule_is_named(run: Run) -> None:
+    """A strict plan does not claim to be the best for the weights, which it does not use."""
+    settings = {**run.provenance.settings, "priority": "strict"}
+    strict = dataclasses.replace(run, provenance=dataclasses.replace(run.provenance, settings=settings))
+    assert "these weights" in build_page(run).standing
+    assert "category after category" in build_page(strict).standing
+    assert "weights" not in build_page(strict).standing
