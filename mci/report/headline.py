@@ -64,9 +64,9 @@ def standing(run: Run) -> str:
     """Say what the numbers are worth: how the solver ended and that a crew can at best do as well."""
     if run.outcome.status is Status.OPTIMAL:
         strict = run.provenance.settings.get("priority") == "strict"
-        rule = "category after category, each before the next" if strict else "these weights"
+        rule = "served category after category" if strict else "and these weights"
         return (
-            f"Best possible for this scenario and {rule}, with patients and cylinders counted as divisible: "
+            f"Best possible for this scenario {rule}, with patients and cylinders counted as divisible: "
             "a crew can at best do as well."
         )
     gap = 1 - run.outcome.achieved / run.outcome.bound if run.outcome.bound > 0 else 0.0
