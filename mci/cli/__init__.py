@@ -75,7 +75,7 @@ def cli(ctx: click.Context) -> None:
 
 def main() -> None:
     """Run the command line; the entry point of the console command ``mci``."""
-    gc.set_threshold(200_000, 20, 20)  # a command lives for a second, a fifth of which went into looking for garbage
+    gc.set_threshold(500_000, 20, 20)  # a command lives for a second, a fifth of which went into looking for garbage
     atexit.register(gc.freeze)  # and as much again on the way out
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
