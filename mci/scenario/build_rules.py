@@ -37,6 +37,13 @@ def devices_are_stated(bench: Bench, scenario: Scenario) -> None:
             bench.wrong(("devices",), rule, fix)
 
 
+def somebody_arrives(bench: Bench, scenario: Scenario) -> None:
+    """Somebody arrives before the end of the plan."""
+    if all(patients.arrival.at >= scenario.horizon for patients in scenario.patients):
+        fix = "Give a longer horizon or earlier arrivals."
+        bench.wrong(("patients",), "nobody arrives before the end of the plan", fix)
+
+
 def staff_are_stated(bench: Bench, scenario: Scenario) -> None:
     """Every area whose supplies need hands has a line of staff."""
     need = {lot.area for lot in scenario.lots if lot.change_min > 0}
@@ -97,6 +104,7 @@ def liquid_lasts(bench: Bench, scenario: Scenario) -> None:
 
 
 RULES = (
+    somebody_arrives,
     devices_are_stated,
     staff_are_stated,
     power_is_stated,

@@ -17,6 +17,7 @@ BROKEN = [
     ("horizon: 4 h", "horizon: 4", "incident.horizon", "the unit is missing", ""),
     ("horizon: 4 h", "horizon: 0", "incident.horizon", "longer than 0", ""),
     ("horizon: 4 h", "horizon: 15 d", "incident", "longer than 14 days", ""),
+    ("horizon: 4 h", "horizon: 3 min", "patients", "nobody arrives before the end", "longer horizon"),
     ("horizon: 4 h", "horizon:", "incident.horizon", "has no value", "Write a value"),
     ("horizon: 4 h", "horizon: [4 h]", "incident.horizon", "must be a single value", ""),
     ("start: 14:35", "start: 25:10", "incident.start", "is not a clock time", ""),
