@@ -34,7 +34,7 @@ class Settings:
     priority: str = "weighted"
     max_period: float = 10.0
     time_limit: float = 300.0
-    hold_tolerance: float = 1e-7
+    hold_tolerance: float = 1e-9
     threads: int = 1
 
     def __post_init__(self) -> None:

@@ -45,7 +45,8 @@ class Outcome:
     status
         How the solver stopped.
     bound
-        Best possible weighted coverage [weighted credit-minutes]; no plan can beat it.
+        Best possible weighted coverage [weighted credit-minutes]; no plan can beat it.  With the strict
+        rule, what the best plan by that rule earns.
     achieved
         Weighted coverage of the tables below [weighted credit-minutes].  At most ``bound``;
         they differ only by the tolerance with which the bound was held while step-downs

@@ -102,7 +102,7 @@ def bottlenecks(run: Run, titles: Mapping[str, str], unit: PatientTime) -> tuple
         changes = [
             f"{category_word(category)} {unit.signed(row[f'{category}_min'])}"
             for category in CATEGORIES
-            if abs(row[f"{category}_min"]) > NOISE
+            if abs(row[f"{category}_min"]) > max(NOISE, 0.005 * unit.minutes_each)  # else it would read 0.00
         ]
         percent = 100 * row["gain_share"]
         gain = f"+{percent:.{1 if percent >= 1 else 2}f} %" if percent >= 0.005 else "< 0.01 %"
