@@ -154,9 +154,10 @@ def first_empty(scenario: Scenario, stock: pd.DataFrame) -> pd.DataFrame:
     rows = []
     for area in scenario.areas:
         mine = stock[stock["area"] == area.key]
-        litres = (mine["litres"] - mine["delivered_litres"]).to_numpy(dtype=float)  # just before a delivery
-        empty = litres <= max(1.0, EMPTY_SHARE * litres.max(initial=0.0))
-        after_gas = np.maximum.accumulate(~empty) if len(litres) else empty
-        times = mine["time_min"].to_numpy(dtype=float)[empty & after_gas]
+        after = mine["litres"].to_numpy(dtype=float)
+        before = after - mine["delivered_litres"].to_numpy(dtype=float)  # just before a delivery
+        nothing = max(1.0, EMPTY_SHARE * after.max(initial=0.0))
+        had_gas = np.concatenate([[False], np.logical_or.accumulate(after > nothing)])[:-1]
+        times = mine["time_min"].to_numpy(dtype=float)[(before <= nothing) & had_gas]
         rows.append({"area": area.key, "empty_min": float(times[0]) if len(times) else math.nan})
     return pd.DataFrame(rows, columns=["area", "empty_min"])

@@ -5,10 +5,12 @@ from __future__ import annotations
 import dataclasses
 import math
 
+import pandas as pd
 import pytest
 from incidents import cylinders, ladder, outlet_set, patients, scenario, vessel
 
 from mci.pipeline import Run, run
+from mci.resupply.shortage import first_empty
 from mci.scenario.model import Lot, Scenario
 from mci.settings import Settings
 
@@ -76,3 +78,25 @@ def test_a_vessel_that_leaves_takes_its_gas_along() -> None:
     litres = made.stock.set_index("time_min")["litres"]
     assert litres[20] == pytest.approx(700)
     assert litres[30] == 0
+
+
+def _stock(*rows: tuple[float, float, float]) -> pd.DataFrame:
+    """Return a stock curve of area ``a`` from moments, litres after a delivery, and what was delivered."""
+    times, litres, delivered = zip(*rows, strict=True)
+    return pd.DataFrame({"area": "a", "time_min": times, "litres": litres, "delivered_litres": delivered})
+
+
+@pytest.mark.parametrize(
+    ("curve", "empty"),
+    [
+        ([(0, 500, 0), (30, 700, 700), (60, 100, 0)], 30),  # all gone just as more comes
+        ([(0, 500, 0), (30, 710, 700), (60, 100, 0)], math.nan),  # 10 L were left
+        ([(0, 0, 0), (30, 700, 700), (60, 0, 0)], 60),  # nothing at first is not running empty
+        ([(0, 500, 0), (30, 50, 0)], math.nan),  # little is not nothing
+        ([(0, 0, 0), (30, 0, 0)], math.nan),  # never any gas
+    ],
+)
+def test_first_empty(curve: list[tuple[float, float, float]], empty: float) -> None:
+    """A stock is empty where nothing is left of what was there, looked at just before any delivery."""
+    incident = scenario(horizon=60, ladders=[], patients=[], lots=[])
+    assert first_empty(incident, _stock(*curve))["empty_min"].tolist() == pytest.approx([empty], nan_ok=True)
