@@ -63,7 +63,9 @@ def test_a_reserve_that_cannot_be_kept(tmp_path: Path) -> None:
 
 def test_a_limit_without_a_plan(tmp_path: Path) -> None:
     """A time limit too short for any plan ends with exit code 5 and writes nothing."""
-    done = _mci("plan", PROJECT / "scenarios" / "tunnel-fire.yaml", "--time-limit", "0.000001 s", "-o", tmp_path / "out")
+    done = _mci(
+        "plan", PROJECT / "scenarios" / "tunnel-fire.yaml", "--time-limit", "0.000001 s", "-o", tmp_path / "out"
+    )
     assert done.returncode == 5
     assert not (tmp_path / "out").exists()
 
