@@ -17,7 +17,7 @@ from glpk import Glpk
 from mci.catalogue.model import OutletSet, Rung
 from mci.scenario.model import DeviceStock, Lot, Patients, Pattern, RegulatorStock, Scenario
 
-__all__ = ["best_by_name", "named_patients"]
+__all__ = ["best_by_name", "least_cost_by_name", "named_patients"]
 
 Terms = dict[object, float]
 
@@ -261,11 +261,46 @@ class _Model:
                 for area in self.scenario.areas:
                     self.glpk.row(handed[area.key, device], high=stock[area.key, device])
 
+    def step_downs(self) -> Terms:
+        """Count, per patient and rung, who had it or a better one before and has not now; return what each costs.
 
-def best_by_name(scenario: Scenario) -> float:
-    """Return the best weighted coverage of the incident with every patient by name [weighted credit-minutes]."""
+        Only where nothing about the patient's need or place changes in between.
+        """
+        costs: Terms = {}
+        for (before, _), (now, end) in itertools.pairwise(self.periods):
+            for patient in self.patients:
+                for begin, leave, _, category, ladder in patient.spells:
+                    if not (begin <= before and end <= leave):
+                        continue
+                    rungs = range(len(self.scenario.ladders[ladder].rungs))
+                    for rank in rungs:
+                        d = ("d", patient.name, rank, now)
+                        had: Terms = {("x", patient.name, better, before): 1.0 for better in rungs[: rank + 1]}
+                        has: Terms = {("x", patient.name, better, now): -1.0 for better in rungs[: rank + 1]}
+                        self.glpk.row({**had, **has, d: -1.0}, high=0)
+                        costs[d] = self.scenario.weights[category]
+        return costs
+
+
+def _written(scenario: Scenario) -> _Model:
     model = _Model(scenario)
     model.care()
     model.gas()
     model.owners()
+    return model
+
+
+def best_by_name(scenario: Scenario) -> float:
+    """Return the best weighted coverage of the incident with every patient by name [weighted credit-minutes]."""
+    model = _written(scenario)
     return model.glpk.maximise(model.earns)
+
+
+def least_cost_by_name(scenario: Scenario, litre_cost: float, coverage: float) -> float:
+    """Return the least weighted step-downs plus cost of litres of any plan by name with at least this coverage."""
+    model = _written(scenario)
+    costs = model.step_downs()
+    for drawn in model.drawn.values():
+        costs |= {u: litre_cost * litres for u, litres in drawn.items()}
+    model.glpk.row(model.earns, low=coverage)
+    return -model.glpk.maximise({name: -cost for name, cost in costs.items()})

@@ -8,10 +8,14 @@ import pytest
 from common import bound, repeatable
 from hypothesis import given
 from incidents import cylinders, ladder, outlet_set, patients, scenario
-from named_model import best_by_name
+from named_model import best_by_name, least_cost_by_name
 from random_incidents import incidents
 
+from mci.demand.groups import count_demand
+from mci.lp.allocate import allocate
+from mci.lp.objective import LITRE_COST, tidiness
 from mci.scenario.model import Scenario, Spell
+from mci.settings import Settings
 
 
 @repeatable(150)
@@ -27,6 +31,35 @@ def test_with_single_use_devices_the_aggregate_is_a_bound(incident: Scenario) ->
     """Where single-use devices run out, no plan by name is better than the aggregated optimum."""
     best = best_by_name(incident)
     assert bound(incident) >= best * (1 - 1e-6) - 1e-6
+
+
+def _least_cost(incident: Scenario) -> tuple[float, float]:
+    """Return the coverage of the plan and what its step-downs and litres cost, in the aggregate."""
+    allocation = allocate(incident, count_demand(incident), Settings())
+    cost = sum(
+        float(tidiness(part.index, part.variables, len(part.earns)) @ part.plan.values) for part in allocation.parts
+    )
+    return allocation.outcome.achieved, cost
+
+
+@repeatable(60)
+@given(incidents())
+def test_with_continuity_the_aggregate_is_a_bound(incident: Scenario) -> None:
+    """Held to the same coverage, no plan by name has fewer step-downs (and litres) than the aggregate counts."""
+    achieved, cost = _least_cost(incident)
+    assert cost <= least_cost_by_name(incident, LITRE_COST, achieved) + 1e-4
+
+
+def test_a_step_down_that_nobody_can_avoid_is_counted() -> None:
+    """100 L that are gone at T+10, then 40 L for 10 min: from 10 to 4 L/min, one step-down of weight 1."""
+    rungs = ladder("two", ("mask", 10, 1.0), ("cannula", 4, 0.5))
+    first = dataclasses.replace(cylinders(1, 100, key="first", built_in=outlet_set("own")), available_until=10)
+    second = cylinders(1, 40, key="second", built_in=outlet_set("own"), arrive=10)
+    incident = scenario(horizon=20, ladders=[rungs], patients=[patients(1, "two")], lots=[first, second])
+    achieved, cost = _least_cost(incident)
+    assert achieved == pytest.approx(15)
+    assert cost - LITRE_COST * 140 == pytest.approx(1, abs=1e-5)
+    assert cost == pytest.approx(least_cost_by_name(incident, LITRE_COST, achieved), abs=1e-5)
 
 
 MASK = ladder("wear", ("mask", 10, 1.0), single_use=True)
