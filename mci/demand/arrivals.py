@@ -18,9 +18,9 @@ __all__ = ["EARLY_MEAN_SHARE", "WAVE_SHARES", "cohorts"]
 
 Floats = npt.NDArray[np.float64]
 
-#: Mean of the exponential of ``EARLY`` as a share of the whole time.  Assumption: 65 % arrive within
-#: the first third or so, after the planning figure that half to four fifths of acute casualties
-#: reach hospital within 90 minutes.
+#: Mean of the exponential of ``EARLY`` as a share of the whole time.  Assumption: two thirds arrive
+#: within the first third, after the planning figure that half to four fifths of acute casualties
+#: reach hospital within 90 minutes (epicenterla.org, derived from CDC).
 EARLY_MEAN_SHARE = 1 / 3
 #: Share of the patients in the first and in the second of the ``WAVES``.  Assumption.
 WAVE_SHARES = (0.6, 0.4)

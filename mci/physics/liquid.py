@@ -12,11 +12,8 @@ from __future__ import annotations
 from mci.physics.gas import free_density
 
 __all__ = [
-    "EVAPORATION_SHARE",
-    "EVAPORATION_SOURCE",
     "UNUSABLE_SHARE",
     "UNUSABLE_SOURCE",
-    "evaporation_lpm",
     "litres_per_kg",
     "litres_per_lb",
     "litres_per_litre",
@@ -27,13 +24,8 @@ __all__ = [
 UNUSABLE_SHARE = 0.10
 UNUSABLE_SOURCE = "upper end of 5-10 % unusable in bulk liquid systems: beckershospitalreview.com"
 
-#: Share of a full vessel that evaporates per day while nothing is drawn.
-EVAPORATION_SHARE = 0.02
-EVAPORATION_SOURCE = "assumption; that loss goes on all the time is in webmd.com, a rate was not found"
-
 _LIQUID_KG_PER_L = 1.1412
 _KG_PER_LB = 0.45359237
-_MINUTES_PER_DAY = 1440
 
 
 def litres_per_kg(reference_c: float) -> float:
@@ -56,13 +48,3 @@ def usable_liquid_litres(gas_litres: float, unusable_share: float = UNUSABLE_SHA
     if not 0 <= unusable_share <= 1:
         raise ValueError(f"an unusable share lies between 0 and 1, not at {unusable_share:g}")
     return gas_litres * (1 - unusable_share)
-
-
-def evaporation_lpm(full_litres: float, share_per_day: float = EVAPORATION_SHARE) -> float:
-    """Return the gas lost by evaporation [L/min] from a vessel that holds ``full_litres`` of gas when full.
-
-    The heat that leaks in hardly depends on the level, so the loss is constant in time.
-    """
-    if not 0 <= share_per_day <= 1:
-        raise ValueError(f"a share per day lies between 0 and 1, not at {share_per_day:g}")
-    return full_litres * share_per_day / _MINUTES_PER_DAY

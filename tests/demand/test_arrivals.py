@@ -65,6 +65,12 @@ def test_together_is_at_once() -> None:
     assert (moments.tolist(), counts.tolist()) == ([12], [7])
 
 
+def test_early_brings_about_two_thirds_in_the_first_third() -> None:
+    """1 - exp(-1) of 1 - exp(-3): 665 of 1,000 patients within the first 30 of 90 min."""
+    moments, counts = cohorts(Arrival(Pattern.EARLY, 0, 90, 1), 1000)
+    assert counts[moments < 30].sum() == 665
+
+
 def test_two_waves_leave_the_middle_third_empty() -> None:
     """Ten patients over 90 min: six in the first third, four in the last."""
     moments, counts = cohorts(Arrival(Pattern.WAVES, 0, 90, 5), 10)

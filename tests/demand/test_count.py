@@ -134,6 +134,18 @@ def test_one_who_moves_by_hand() -> None:
     assert demand.patients == {"immediate": 1, "delayed": 1, "all": 1}
 
 
+def test_who_keeps_the_category_is_one_patient_of_it() -> None:
+    """Moved at T+10, Delayed from T+20, Immediate again from T+30: one patient of each category, one in all."""
+    course = (
+        Spell(10, "b", "immediate", "one"),
+        Spell(20, "b", "delayed", "one"),
+        Spell(25, "a", "delayed", "one"),
+    )
+    made = [patients(1, "one", then=course), patients(2, "one", arrive=5)]
+    incident = scenario(horizon=60, ladders=[ladder("one", ("mask", 10, 1))], patients=made, lots=[], areas=("a", "b"))
+    assert count_demand(incident).patients == {"immediate": 3, "delayed": 1, "all": 3}
+
+
 def test_a_batch_of_one_category_keeps_the_trade_order_of_groups() -> None:
     """Groups are sorted by area as listed, then triage order, then ladder."""
     one = ladder("one", ("mask", 10, 1))

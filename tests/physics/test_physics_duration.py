@@ -56,6 +56,12 @@ def test_whole_minutes_survive_the_arithmetic(minutes: int, tenths: int) -> None
     assert whole_minutes(duration_min(minutes * flow, flow)) == minutes
 
 
+@pytest.mark.parametrize(("minutes", "whole"), [(28.9999, 28), (28.999999999999, 29), (29.5, 29), (0.0, 0)])
+def test_minutes_are_rounded_down(minutes: float, whole: int) -> None:
+    """Only the last digits of a float are forgiven, not a second."""
+    assert whole_minutes(minutes) == whole
+
+
 @pytest.mark.parametrize("flow", [0, -1, float("nan")])
 def test_no_flow_has_no_duration(flow: float) -> None:
     """A duration without a flow is refused, not infinite."""

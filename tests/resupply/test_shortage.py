@@ -8,9 +8,10 @@ import math
 import pandas as pd
 import pytest
 from incidents import cylinders, ladder, outlet_set, patients, scenario, vessel
+from published import published
 
 from mci.pipeline import Run, run
-from mci.resupply.shortage import first_empty
+from mci.resupply.shortage import first_empty, shortage_windows
 from mci.scenario.model import Lot, Scenario
 from mci.settings import Settings
 
@@ -78,6 +79,52 @@ def test_a_vessel_that_leaves_takes_its_gas_along() -> None:
     litres = made.stock.set_index("time_min")["litres"]
     assert litres[20] == pytest.approx(700)
     assert litres[30] == 0
+
+
+def _cover(*rows: tuple[float, float, float]) -> pd.DataFrame:
+    """Return need and delivery of two patients in periods of 10 min, from starts and who is below and without."""
+    return pd.DataFrame(
+        {
+            "area": "a",
+            "category": "immediate",
+            "start_min": [start for start, _, _ in rows],
+            "end_min": [start + 10 for start, _, _ in rows],
+            "below_target": [below for _, below, _ in rows],
+            "without": [without for _, _, without in rows],
+        }
+    )
+
+
+def test_a_window_ends_where_it_gets_worse_better_or_over() -> None:
+    """Below target from T+0, one without from T+20, served again from T+40, nobody short at T+50, again at T+60."""
+    cover = _cover((0, 2, 0), (10, 1, 0), (20, 1, 1), (30, 0, 2), (40, 2, 0), (50, 0, 0), (60, 1, 0))
+    columns = ["start_min", "end_min", "most_below_target", "most_without", "below_patient_min", "without_patient_min"]
+    assert shortage_windows(cover)[columns].to_numpy().tolist() == [
+        [0, 20, 2, 0, 30, 0],
+        [20, 40, 2, 2, 10, 30],
+        [40, 50, 2, 0, 20, 0],
+        [60, 70, 1, 0, 10, 0],
+    ]
+
+
+def test_flow_wanted_by_a_published_hospital() -> None:
+    """Peak need of a hospital, worked out in print: 24 + 9 + 4.8 + 20 = 57.8 m3/h, ward by ward and in all."""
+    rows = {row["id"]: row for row in published("hospital_need")}
+    wards = [row for row in rows.values() if row["places"]]
+    flows = {row["id"]: float(row["flow [L/min]"]) for row in wards}
+    incident = scenario(
+        horizon=60,
+        ladders=[ladder(key, ("outlet", flow, 1.0)) for key, flow in flows.items()],
+        patients=[
+            patients(round(int(row["places"]) * float(row["share_in_use"])), row["id"], area=row["id"]) for row in wards
+        ],
+        lots=[],
+        areas=tuple(flows),
+    )
+    wanted = run(incident).over_time.groupby("area")["target_lpm"].max() * 60 / 1000  # m3/h
+    for row in wards:
+        assert wanted[row["id"]] == pytest.approx(float(row["published [m3/h]"]))
+    assert wanted.sum() == pytest.approx(float(rows["WE59"]["published [m3/h]"]))
 
 
 def _stock(*rows: tuple[float, float, float]) -> pd.DataFrame:

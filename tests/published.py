@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-FOLDER = Path(__file__).parent.parent / "reference"
+FOLDER = Path(__file__).parent / "reference"
 
 
 def published(name: str) -> list[dict[str, str]]:
