@@ -20,7 +20,6 @@ class Status(StrEnum):
 
     OPTIMAL = "optimal"
     LIMIT = "stopped at a limit with a plan"
-    NO_PLAN = "stopped at a limit without a plan"
     INFEASIBLE = "infeasible"
 
 

@@ -43,7 +43,6 @@ class Solution:
 
     status: Status
     values: Floats
-    iterations: int
 
 
 class Solver:
@@ -168,11 +167,20 @@ class Solver:
             raise SolverLimitError(f"the solver stopped at its limit of {self._time_limit:g} s without a plan")
         values = np.zeros(len(self.known))
         values[self.known] = np.array(self.highs.getSolution().col_value)[self.places]
-        return Solution(status, np.maximum(values, 0.0), info.simplex_iteration_count + info.ipm_iteration_count)
+        return Solution(status, np.maximum(values, 0.0))
 
 
 def lexicographic(solver: Solver, aims: Sequence[Floats], last: Floats, tolerance: float) -> list[Solution]:
     """Maximise one aim after the other, each held within a tolerance, then minimise ``last``.
+
+    Parameters
+    ----------
+    aims
+        What each column earns, one vector per aim, the most important first.
+    last
+        What each column costs in the last stage.
+    tolerance
+        Share of its optimum (or of 1) by which a held aim may fall.
 
     Returns
     -------

@@ -10,7 +10,7 @@ from mci.report.goals import goals as resupply_goals
 from mci.report.headline import headline, key_figures, standing
 from mci.report.page import Page
 from mci.report.series import records
-from mci.report.words import PatientTime, moment
+from mci.report.words import PatientTime
 from mci.units import format_litres
 
 if TYPE_CHECKING:
@@ -78,8 +78,6 @@ def build_page(run: Run) -> Page:
         headline=headline(run, everyone, windows, titles),
         standing=standing(run),
         unit=unit.unit,
-        unit_short=unit.short,
-        horizon=moment(scenario.horizon, scenario.start),
         key_figures=key_figures(run, everyone, windows, unit, records(run.first_empty)),
         glance=_glance(window_rows, emptyings, goals, bottlenecks),
         coverage=sections.coverage_rows(run, unit),

@@ -154,8 +154,6 @@ class Page:
     headline: tuple[str, ...]
     standing: str
     unit: str
-    unit_short: str
-    horizon: str
     key_figures: tuple[KeyFigure, ...]
     glance: tuple[tuple[str, tuple[str, ...]], ...]
     coverage: tuple[CoverageRow, ...]

@@ -85,11 +85,6 @@ class PatientTime:
         """Choose the unit that suits a total need [patient-min]."""
         return cls("patient-hours", 60.0) if patient_min >= _HOUR_UNIT_FROM else cls("patient-minutes", 1.0)
 
-    @property
-    def short(self) -> str:
-        """The unit for a narrow column."""
-        return "pat-h" if self.minutes_each > 1 else "pat-min"
-
     def write(self, patient_min: float) -> str:
         """Write an amount [patient-min] to a tenth; what is there never reads as nothing."""
         amount = round(patient_min / self.minutes_each, 1)
