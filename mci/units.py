@@ -2,8 +2,9 @@
 
 Inside the program every number is a plain float in one canonical unit: minutes,
 litres of free gas, L/min, psi gauge, kg, °C and W.  A misread unit is a
-safety matter here, so whatever is not fully understood is refused, with the list
-of units that would be.  This module imports nothing of ``mci``.
+safety matter here, so whatever is not fully understood is refused: every ``parse_``
+function raises :class:`UnitError`, with the list of units that would be understood.  This
+module imports nothing of ``mci``.
 
 Sources of the factors: NIST SP 811 (2008) appendix B for psi, bar, lb, ft3 and
 gallon.  1 psi = 6.894757 kPa, 1 bar = 100 kPa, 1 lb = 0.45359237 kg,

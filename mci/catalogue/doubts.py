@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["cylinder_doubts", "device_doubts", "outlet_doubts", "usual_outlets"]
 
-_OVER_FULL = 1.02  # gauges and rounded catalogue pressures differ by as much
+_OVER_FULL = 1.02  # assumption: gauges and rounded catalogue pressures differ by as much
 
 
 def cylinder_doubts(
@@ -28,7 +28,17 @@ def cylinder_doubts(
     *,
     metric: bool = False,
 ) -> Iterator[str]:
-    """Yield what is doubtful about a gauge reading [psi] on a cylinder, its temperature in °C."""
+    """Yield what is doubtful about a gauge reading on a cylinder.
+
+    Parameters
+    ----------
+    gauge_psi, residual_psi
+        Reading now, and the reading at which the cylinder is changed [psi].
+    temperature_c
+        The cylinder's temperature [°C]; ``None`` means its reference temperature.
+    metric
+        Say pressures in bar.
+    """
 
     def pressure(psi: float) -> str:
         return format_pressure(psi, metric=metric)
@@ -38,7 +48,7 @@ def cylinder_doubts(
     if gauge_psi < IN_SERVICE_PSI:
         yield (
             f"the gauge is below {pressure(IN_SERVICE_PSI)}, the least at which a cylinder goes into service "
-            f"({IN_SERVICE_SOURCE}): do not start a patient on it"
+            f"({IN_SERVICE_SOURCE}; your own procedures decide)"
         )
     at_c = cylinder.reference_c if temperature_c is None else temperature_c
     at_reference = gauge_at(gauge_psi, at_c, cylinder.reference_c)
@@ -66,7 +76,17 @@ def usual_outlets(cylinder: Cylinder, catalogue: Catalogue | None = None) -> Out
 def outlet_doubts(
     cylinder: Cylinder, flow_lpm: float, device: Device | None = None, catalogue: Catalogue | None = None
 ) -> Iterator[str]:
-    """Yield what is doubtful about one patient's flow [L/min] through the usual outlets of a cylinder."""
+    """Yield what is doubtful about one patient's flow through the usual outlets of a cylinder.
+
+    Parameters
+    ----------
+    flow_lpm
+        Oxygen flow [L/min].
+    device
+        What the patient is on, if known: some need a high-pressure outlet.
+    catalogue
+        Where regulators are looked up; the bundled one if not given.
+    """
     catalogue = catalogue or load_catalogue()
     usual = usual_outlets(cylinder, catalogue)
     if device is not None and device.high_pressure:

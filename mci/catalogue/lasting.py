@@ -42,8 +42,19 @@ def lasting(
 ) -> tuple[Lasting, ...]:
     """Return litres and minutes by each model, in the order of ``GasModel``.
 
-    Pressures in psi gauge, the cylinder's temperature in °C (``None``: its reference
-    temperature), the oxygen flow in L/min.
+    Parameters
+    ----------
+    gauge_psi, residual_psi
+        Reading now, and the reading at which the cylinder is changed [psi].
+    flow_lpm
+        Oxygen flow, above 0 [L/min].
+    temperature_c
+        The cylinder's temperature [°C]; ``None`` means its reference temperature.
+
+    Raises
+    ------
+    ValueError
+        If the flow is not above 0, or the readings lie outside the oxygen table.
     """
     answers = []
     for model in applicable_models(cylinder):

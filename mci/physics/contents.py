@@ -23,14 +23,37 @@ __all__ = ["factor_litres", "rated_litres", "real_gas_litres"]
 
 
 def factor_litres(factor: float, gauge_psi: float, residual_psi: float) -> float:
-    """Return usable litres by a published cylinder factor [L/psi] (US Army course MD0542)."""
+    """Return usable litres by a published cylinder factor.
+
+    Parameters
+    ----------
+    factor
+        Litres of free gas per psi of gauge [L/psi].
+    gauge_psi, residual_psi
+        Reading now, and the reading at which the cylinder is changed [psi].
+
+    References
+    ----------
+    US Army course MD0542, lesson 3.
+    """
     return factor * max(0.0, gauge_psi - residual_psi)
 
 
 def rated_litres(content_l: float, full_psi: float, gauge_psi: float, residual_psi: float) -> float:
-    """Return usable litres by the content on the collar [L], in proportion to pressure.
+    """Return usable litres by the content on the collar, in proportion to pressure.
 
-    Real oxygen is not quite in proportion: this over-states by less than 1 % of a full cylinder.
+    Parameters
+    ----------
+    content_l
+        Free gas in a full cylinder [L].
+    full_psi
+        Gauge of a full cylinder [psi].
+    gauge_psi, residual_psi
+        Reading now, and the reading at which the cylinder is changed [psi].
+
+    Notes
+    -----
+    Real oxygen is not quite in proportion: this over-states by about 1 % of a full cylinder at most.
     """
     return content_l * max(0.0, gauge_psi - residual_psi) / full_psi
 
@@ -38,9 +61,23 @@ def rated_litres(content_l: float, full_psi: float, gauge_psi: float, residual_p
 def real_gas_litres(
     water_volume_l: float, gauge_psi: float, residual_psi: float, temperature_c: float, reference_c: float
 ) -> float:
-    """Return usable litres at ``reference_c`` and 1 atm, from the water volume [L].
+    """Return usable litres by the density of oxygen.
 
-    Both readings are taken at ``temperature_c``, the cylinder's temperature [°C].
+    Parameters
+    ----------
+    water_volume_l
+        Volume of the cylinder [L].
+    gauge_psi, residual_psi
+        Reading now, and the reading at which the cylinder is changed [psi].
+    temperature_c
+        The cylinder's temperature at both readings [°C].
+    reference_c
+        Temperature at which litres of free gas are counted, at 1 atm [°C].
+
+    Raises
+    ------
+    ValueError
+        Outside the oxygen table (:func:`mci.physics.gas.compressibility`).
     """
     if gauge_psi <= residual_psi:
         return 0.0

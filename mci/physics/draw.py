@@ -34,12 +34,33 @@ def blended_draw(total_lpm: float, fio2: float) -> float:
 
 
 def ventilator_draw(minute_volume_lpm: float, fio2: float, driving_lpm: float) -> float:
-    """Return the oxygen drawn [L/min] by a ventilator: blended minute volume plus driving gas [L/min]."""
+    """Return the oxygen drawn by a ventilator [L/min]: blended minute volume plus driving gas.
+
+    Parameters
+    ----------
+    minute_volume_lpm
+        What the patient is given per minute [L/min].
+    fio2
+        Inspired oxygen fraction.
+    driving_lpm
+        Oxygen that drives the ventilator and does not reach the patient [L/min].
+
+    Raises
+    ------
+    ValueError
+        If ``fio2`` is not between room air and 1.
+    """
     return blended_draw(minute_volume_lpm, fio2) + driving_lpm
 
 
 def air_ratio(fio2: float) -> float:
-    """Return the litres of air entrained per litre of oxygen at an inspired fraction above room air."""
+    """Return the litres of air entrained per litre of oxygen, ``(1 - F) / (F - 0.21)``.
+
+    Raises
+    ------
+    ValueError
+        If ``fio2`` is not above room air and up to 1.
+    """
     if not AIR_FRACTION < fio2 <= 1:
         raise ValueError(f"an entrained mixture lies above {AIR_FRACTION} and up to 1, not at {fio2:g}")
     return (1 - fio2) / (fio2 - AIR_FRACTION)

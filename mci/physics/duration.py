@@ -11,7 +11,13 @@ __all__ = ["duration_min", "whole_minutes"]
 
 
 def duration_min(litres: float, flow_lpm: float) -> float:
-    """Return the time for which usable litres feed a constant flow [min]; above 0 flow only."""
+    """Return the time for which usable litres [L] feed a constant flow [L/min], in minutes.
+
+    Raises
+    ------
+    ValueError
+        If the flow is not above 0.
+    """
     if not flow_lpm > 0:
         raise ValueError(f"a duration needs a flow above 0 L/min, not {flow_lpm:g}")
     return litres / flow_lpm

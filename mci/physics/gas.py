@@ -76,7 +76,13 @@ def compressibility(gauge_psi: float, temperature_c: float) -> float:
 
 
 def density(gauge_psi: float, temperature_c: float) -> float:
-    """Return the density of oxygen [kg/m3] at a gauge pressure [psi] and temperature [°C]."""
+    """Return the density of oxygen [kg/m3] at a gauge pressure [psi] and temperature [°C].
+
+    Raises
+    ------
+    ValueError
+        Outside the table, as for :func:`compressibility`.
+    """
     kpa = (gauge_psi + ATMOSPHERE_PSI) * KPA_PER_PSI
     return kpa / (compressibility(gauge_psi, temperature_c) * _GAS_CONSTANT * (temperature_c + _KELVIN))
 
@@ -89,6 +95,20 @@ def free_density(reference_c: float) -> float:
 def gauge_at(gauge_psi: float, temperature_c: float, reference_c: float) -> float:
     """Return what the gauge of a closed cylinder would read at the reference temperature [psi].
 
+    Parameters
+    ----------
+    gauge_psi
+        Reading [psi] at ``temperature_c``.
+    temperature_c, reference_c
+        The cylinder's temperature, and the other one [°C].
+
+    Raises
+    ------
+    ValueError
+        If either reading lies outside the table.
+
+    Notes
+    -----
     The density stays, so the reading ``p`` at ``reference_c`` solves
     ``density(p, reference_c) = density(gauge_psi, temperature_c)``; density rises with pressure,
     so halving the interval finds it.

@@ -44,7 +44,13 @@ def litres_per_litre(reference_c: float) -> float:
 
 
 def usable_liquid_litres(gas_litres: float, unusable_share: float = UNUSABLE_SHARE) -> float:
-    """Return the litres of gas that patients can have from the gas held as liquid [L]."""
+    """Return the litres of gas that patients can have from the gas held as liquid [L].
+
+    Raises
+    ------
+    ValueError
+        If the share does not lie between 0 and 1.
+    """
     if not 0 <= unusable_share <= 1:
         raise ValueError(f"an unusable share lies between 0 and 1, not at {unusable_share:g}")
     return gas_litres * (1 - unusable_share)

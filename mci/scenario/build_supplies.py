@@ -239,7 +239,7 @@ def _piped(line: Piped) -> Lot:
 def _liquid(bench: Bench, line: Liquid) -> Lot:
     """Return a vessel with what can be planned: evaporation up to the end of its use is set aside at once.
 
-    That is at most what is lost, so a plan never counts on gas that has boiled off; a vessel in
+    No more than that can be lost, so a plan never counts on gas that has boiled off; a vessel in
     steady use loses less.
     """
     unusable = UNUSABLE_SHARE if line.unusable is None else line.unusable
