@@ -65,6 +65,8 @@ def test_worth_of_one_more(by_hand: Run) -> None:
         "gas supply and regulators": pytest.approx(15, rel=1e-6),
         "gas supply": pytest.approx(6, rel=1e-6),
     }
+    shares = dict(zip(by_hand.worth["resource"], by_hand.worth["gain_share"], strict=True))
+    assert shares == pytest.approx({"gas supply and regulators": 15 / 95, "gas supply": 6 / 95}, rel=1e-6)
 
 
 @pytest.mark.parametrize(("goal", "by", "litres"), [("everyone", 40 / 3, 400), ("immediate", 80 / 3, 200)])
