@@ -96,7 +96,7 @@ def _one_cylinder_less(rows: pd.DataFrame) -> pd.DataFrame:
 @repeatable(80)
 @given(incidents(memory=True), SIZES)
 def test_what_the_timeline_asks_for_is_enough_and_not_too_much(incident: Scenario, size: tuple) -> None:
-    """With every step brought by its time everybody is at target; one cylinder less in the last step is not enough."""
+    """With all brought by the first time everybody is at target; one cylinder less in the last step is not enough."""
     kind = dataclasses.replace(incident.resupply.cylinder, change_min=1.0)
     incident = dataclasses.replace(incident, resupply=Resupply(kind, *size), reserve={})
     table, notes = resupply_timeline(incident, count_demand(incident), Settings())
@@ -111,7 +111,7 @@ def test_what_the_timeline_asks_for_is_enough_and_not_too_much(incident: Scenari
 @repeatable(60)
 @given(incidents(memory=True), SIZES)
 def test_the_timeline_for_immediate_is_enough_for_them(incident: Scenario, size: tuple) -> None:
-    """With every step of the goal Immediate brought by its time, the strict rule keeps them all at target."""
+    """With all for the goal Immediate brought by the first time, the strict rule keeps them all at target."""
     incident = dataclasses.replace(incident, resupply=Resupply(incident.resupply.cylinder, *size), reserve={})
     table, notes = resupply_timeline(incident, count_demand(incident), Settings())
     assume(not notes)
