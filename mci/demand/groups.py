@@ -15,13 +15,15 @@ import numpy.typing as npt
 
 from mci.demand.brought import count_brought
 from mci.demand.stays import Stay, find_stays
-from mci.errors import InputError, Mistake
+from mci.errors import InputError, Mistake, UsageError
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.timegrid import TimeGrid, make_grid
 
 __all__ = ["CareGroup", "Demand", "count_demand"]
 
 Floats = npt.NDArray[np.float64]
+
+_MOST_STEPS = 20_000  # about the minutes of 14 days, the longest plan; far more would exhaust memory
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -112,7 +114,12 @@ def count_demand(scenario: Scenario, max_period: float = math.inf) -> Demand:
     ------
     InputError
         If nobody ever arrives.
+    UsageError
+        If ``max_period`` would cut the horizon into more steps than memory can hold.
     """
+    if scenario.horizon > _MOST_STEPS * max_period:
+        least = math.ceil(60 * scenario.horizon / _MOST_STEPS)
+        raise UsageError(f"steps of {60 * max_period:g} s are too many: for this horizon give {least} s or more")
     stays = find_stays(scenario)
     if not stays:
         rule = "no patient arrives before the end of the horizon"

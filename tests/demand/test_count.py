@@ -12,7 +12,7 @@ from incidents import cylinders, ladder, patients, scenario
 
 from mci.demand.groups import count_demand
 from mci.demand.stays import find_stays
-from mci.errors import InputError
+from mci.errors import InputError, UsageError
 from mci.scenario.model import Patients, Scenario, Spell
 
 LADDERS = ("high", "low")
@@ -166,3 +166,12 @@ def test_nobody_there_is_refused_in_words() -> None:
     assert find_stays(incident) == ()
     with pytest.raises(InputError, match="no patient arrives"):
         count_demand(incident)
+
+
+def test_steps_that_memory_cannot_hold_are_refused_before_the_work() -> None:
+    """A longest step of a millisecond makes millions of periods: refused in words; 14 days of minutes are fine."""
+    one = {"ladders": [ladder("low", ("cannula", 4, 1))], "patients": [patients(1, "low")]}
+    incident = scenario(horizon=14 * 1440, lots=[cylinders(1, 100)], areas=AREAS, **one)
+    with pytest.raises(UsageError, match="give 61 s or more"):
+        count_demand(incident, 1 / 60_000)
+    assert count_demand(incident, 61 / 60).grid.periods <= 20_000
