@@ -55,7 +55,7 @@ the text, and everything that can be misread is refused.  This one uses every pa
       - {regulator: yoke regulator 0-15 L/min, count: 6, area: west}
       - {regulator: threaded manifold, count: 1, area: east}
 
-    devices:                         # every device that a ladder can use at an area has a line there
+    devices:                         # every device that a ladder can use at an area has a line there, count: 0 for none
       - {device: non-rebreather, count: 20, area: west}
       - {device: nasal cannula, count: unlimited, area: west}
       - {device: nasal cannula, count: unlimited, area: east}

@@ -33,7 +33,7 @@ def devices_are_stated(bench: Bench, scenario: Scenario) -> None:
     for (area, device), ladder in sorted(used.items()):
         if (area, device) not in stated:
             rule = f"ladder '{ladder}' uses the device '{device}' at area '{area}', but no number of it is given there"
-            fix = f"Add a line such as {{device: {device}, count: unlimited, area: {area}}}, or how many there are."
+            fix = f"Add a line such as {{device: {device}, count: unlimited, area: {area}}}, or their number, be it 0."
             bench.wrong(("devices",), rule, fix)
 
 

@@ -52,6 +52,7 @@ __all__ = [
     "Prose",
     "RegulatorName",
     "Share",
+    "Stock",
     "Temperature",
     "Text",
     "Volume",
@@ -116,6 +117,10 @@ def _outlets(value: Any) -> int:
 
 def _count_or_unlimited(value: Any) -> float:
     return math.inf if value == "unlimited" else float(_count(value))
+
+
+def _stock(value: Any) -> float:
+    return 0.0 if value == "0" else _count_or_unlimited(value)
 
 
 def _power_or_unlimited(value: Any) -> float:
@@ -227,6 +232,11 @@ Share = Annotated[
 Count = Annotated[int, PlainValidator(_count), WithJsonSchema(_whole)]
 CountOrUnlimited = Annotated[
     float, PlainValidator(_count_or_unlimited), WithJsonSchema({"anyOf": [_whole, {"const": "unlimited"}]})
+]
+Stock = Annotated[
+    float,
+    PlainValidator(_stock),
+    WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 0, "maximum": _MOST}, {"const": "unlimited"}]}),
 ]
 Outlets = Annotated[int, PlainValidator(_outlets), WithJsonSchema({"type": "integer", "minimum": 0, "maximum": _MOST})]
 Pressure = Annotated[

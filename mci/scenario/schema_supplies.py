@@ -24,6 +24,7 @@ from mci.scenario.fields import (
     PressureOrFull,
     RegulatorName,
     Share,
+    Stock,
     Temperature,
     Text,
     YesNo,
@@ -172,11 +173,12 @@ class Regulators(_RegulatorLine, _Placed):
 
 class _DeviceLine(Written):
     device: Annotated[DeviceName, Field(description="Kind of delivery device.")]
-    count: Annotated[CountOrUnlimited, Field(description="Number of them, or unlimited.")]
 
 
 class Devices(_DeviceLine, _Placed):
     """Delivery devices of one kind at one area."""
+
+    count: Annotated[Stock, Field(description="Number of them, 0 for none, or unlimited.")]
 
 
 class BroughtCylinders(_CylinderLine):
@@ -193,6 +195,8 @@ class BroughtRegulators(_RegulatorLine):
 
 class BroughtDevices(_DeviceLine):
     """Delivery devices that a delivery brings."""
+
+    count: Annotated[CountOrUnlimited, Field(description="Number of them, or unlimited.")]
 
 
 class Delivery(_Placed):
