@@ -114,8 +114,9 @@ def _notes(scenario: Scenario, need: Requirement) -> Iterator[str]:
     title = {area.key: area.title for area in scenario.areas}
     outlets = scenario.resupply.outlets.key
     for area, flow, patients in need.unmet:
+        most = math.ceil(patients - 1e-6)
         yield (
-            f"{math.ceil(patients - 1e-6)} patients at {format_flow(flow)} at {title[area]} cannot be served by "
+            f"{most} patient{'s' if most != 1 else ''} at {format_flow(flow)} at {title[area]} cannot be served by "
             f"{outlets}; name a regulator that passes this flow or has high-pressure outlets."
         )
     for number, area in enumerate(need.areas):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from mci.scenario.doubt import Doubt, Question
 from mci.scenario.model import CATEGORIES
 from mci.scenario.presence import first_needs, most_at_once, peak, with_before
-from mci.units import format_moment
+from mci.units import format_clock, format_moment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -29,12 +29,18 @@ def arrive_too_late(q: Question) -> Iterator[Doubt]:
         missing = patients.count - there[patients.label]
         if missing > 0:
             end = format_moment(q.scenario.horizon)
-            who = "is" if missing == 1 else "are"
-            yield Doubt(
-                "arrive-too-late",
-                f"{missing} of '{patients.label}' arrive at or after the end of the plan ({end}), or leave at once, "
-                f"and {who} not planned for",
-            )
+            at = patients.arrival.at
+            if patients.count == 1 and at >= q.scenario.horizon:
+                clock = format_clock(at, q.scenario.start)
+                when = format_moment(at) + (f" ({clock})" if clock else "")
+                told = f"'{patients.label}' arrives at {when} and is not planned for: the plan ends at {end}"
+            else:
+                one = missing == 1
+                told = (
+                    f"{missing} of '{patients.label}' {'arrives' if one else 'arrive'} at or after the end of the plan "
+                    f"({end}), or {'leaves at once, and is' if one else 'leave at once, and are'} not planned for"
+                )
+            yield Doubt("arrive-too-late", told)
 
 
 def few_devices(q: Question) -> Iterator[Doubt]:

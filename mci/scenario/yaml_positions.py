@@ -72,6 +72,8 @@ def read_bytes(path: Any, name: str) -> bytes:
     InputError
         When it is missing, is no file, cannot be read or is too large.
     """
+    if path.is_dir():
+        raise InputError([Mistake("is a folder, not a file", "Name the file in it.", name or str(path))])
     try:
         with path.open("rb") as stream:
             content: bytes = stream.read(MAX_BYTES + 1)

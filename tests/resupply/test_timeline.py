@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 import pandas as pd
+import pytest
 from incidents import cylinders, ladder, outlet_set, patients, regulator, scenario
 
 from mci.demand.groups import count_demand
@@ -77,18 +78,19 @@ def test_staff_unlimited_from_a_moment_on_are_limited_before_it() -> None:
     assert _steps(table, "everyone", "person") == [(0, 1, 1)]
 
 
-def test_a_flow_that_the_resupply_cannot_pass_is_told() -> None:
+@pytest.mark.parametrize(("count", "who"), [(1, "1 patient"), (2, "2 patients")])
+def test_a_flow_that_the_resupply_cannot_pass_is_told(count: int, who: str) -> None:
     """20 L/min through outlets of 15 L/min: no cylinder helps, a note says so."""
     incident = scenario(
         horizon=60,
         ladders=[ladder("much", ("mask", 20, 1.0))],
-        patients=[patients(2, "much")],
+        patients=[patients(count, "much")],
         lots=[cylinders(1, 100)],
         regulators=[regulator(1)],
     )
     table, notes = _timeline(incident)
     assert table[table["unit"] == "cylinder"].empty
-    assert [note.partition(" at ")[0] for note in notes] == ["Goal everyone: 2 patients", "Goal immediate: 2 patients"]
+    assert [note.partition(" at ")[0] for note in notes] == [f"Goal everyone: {who}", f"Goal immediate: {who}"]
 
 
 def test_outlets_count_as_well_as_litres() -> None:

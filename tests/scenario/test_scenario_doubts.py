@@ -143,3 +143,18 @@ def test_doubt_is_raised(write, code, old, new, words):
 def test_every_rule_has_a_doubt_that_shows_it():
     """No rule is without an example above."""
     assert len({code for code, *_, words in DOUBTFUL if words}) >= len(RULES)
+
+
+def test_one_patient_after_the_end_is_told_by_the_moment(write):
+    """One late patient has a moment, with the clock time that may have been meant for another day."""
+    text = FINE.replace("horizon: 4 h", 'start: "18:05", horizon: 4 h')
+    late = "  - {patient: S, category: delayed, area: west, ladder: low need, arrive: 0:15}\nsupplies:"
+    (found,) = _doubts(write(text.replace("supplies:", late, 1)))
+    assert found.what == "'S' arrives at T+370 (00:15 +1 d) and is not planned for: the plan ends at T+240"
+
+
+def test_none_of_a_device_can_be_said(write):
+    """A device that a ladder offers and an area lacks has a count of 0: said back, doubted, planned without."""
+    scenario = read_scenario(write(FINE.replace("nasal cannula, count: 6", "nasal cannula, count: 0")))
+    assert [stock.quantity for stock in scenario.devices] == [0]
+    assert any("0 are there" in doubt.what for doubt in doubts(scenario, find_stays(scenario)))

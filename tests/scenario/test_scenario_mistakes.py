@@ -82,6 +82,7 @@ BROKEN = [
         "not a regulator for a cylinder",
         "",
     ),
+    ("count: unlimited", "count: -1", "devices[0].count", "must not be negative", ""),
     ("count: unlimited", "count: plenty", "devices[0].count", "must be a whole number", ""),
     (
         "  - {device: nasal cannula, count: 30, area: east}\n",
@@ -236,3 +237,11 @@ def test_table_rows_are_told_with_their_cells(write, right):
         ("r.csv", 3, "row 3, column area (cell C3)", "nowhere"),
         ("scenario.yaml", 12, "supplies[0].pressure", "2000"),
     ]
+
+
+def test_folder_is_named_as_one(tmp_path):
+    """A folder in place of the scenario is told by name, on every system the same way."""
+    with pytest.raises(InputError) as caught:
+        read_scenario(tmp_path)
+    (mistake,) = caught.value.mistakes
+    assert (mistake.rule, mistake.file) == ("is a folder, not a file", tmp_path.name)
