@@ -6,13 +6,15 @@ Names come from planners, so nothing in brackets is taken for a style.
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from rich import box
 from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
+
+from mci.report.words import TIED, tie
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -41,15 +43,15 @@ def make_console() -> Console:
 
 
 def _say(console: Console, text: str, *, style: str = "", bullet: str = "") -> None:
-    """Print a paragraph, continued lines under its text; a time and its unit are not torn apart."""
+    """Print a paragraph, continued lines under its text; no number is torn from its unit."""
     filled = textwrap.fill(
-        text,
+        tie(text),
         console.width,
         initial_indent=bullet,
         subsequent_indent=" " * len(bullet),
         break_on_hyphens=False,
     )
-    console.print(Text(filled, style=style), soft_wrap=True)
+    console.print(Text(filled.replace(TIED, " "), style=style), soft_wrap=True)
 
 
 def _title(console: Console, text: str) -> None:
@@ -57,12 +59,18 @@ def _title(console: Console, text: str) -> None:
     _say(console, text, style="bold")
 
 
-def _table(console: Console, headers: Sequence[str], rows: Iterable[Sequence[str]], rigid: Sequence[int]) -> None:
-    """Print a table; the columns named in ``rigid`` never wrap and, but for the first, stand to the right."""
+def _table(
+    console: Console,
+    headers: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    rigid: Sequence[int],
+    right: Sequence[int] = (),
+) -> None:
+    """Print a table; the columns named in ``rigid`` never wrap, those in ``right`` stand to the right."""
     table = Table(box=box.SIMPLE_HEAD, padding=0, pad_edge=False, show_edge=False)
     for index, header in enumerate(headers):
-        right = index in rigid and index > 0
-        table.add_column(Text(header), justify="right" if right else "left", no_wrap=index in rigid, overflow="fold")
+        side: Literal["right", "left"] = "right" if index in right else "left"
+        table.add_column(Text(header), justify=side, no_wrap=index in rigid, overflow="fold")
     for row in rows:
         table.add_row(*(Text(cell) for cell in row))
     console.print(Padding(table, (0, 0, 0, 2), expand=False))
@@ -76,7 +84,7 @@ def show_page(page: Page, console: Console) -> None:
         _say(console, sentence)
     _title(console, f"Coverage (patient time in {page.unit}; most at one moment in patients)")
     rows = ([getattr(row, name) for name in _COVERAGE.values()] for row in page.coverage)
-    _table(console, list(_COVERAGE), rows, range(len(_COVERAGE)))
+    _table(console, list(_COVERAGE), rows, range(len(_COVERAGE) - 2), range(1, len(_COVERAGE)))  # "about" may wrap
     if page.windows:
         _title(console, "When and where it is short")
         _list(console, (row.sentence for row in page.windows))
@@ -103,7 +111,7 @@ def _list(console: Console, lines: Iterable[str]) -> None:
 def _bottlenecks(page: Page, console: Console) -> None:
     _title(console, f"Worth of one more (share of the weighted need; change in {page.unit})")
     if not page.bottlenecks:
-        _list(console, ["Nothing binds: one more of anything would change nothing."])
+        _list(console, [page.nothing_gained])
         return
     shown = page.bottlenecks[:_MOST_BOTTLENECKS]
     rows = [(row.gain, f"{row.one_more}, at {row.area}", row.by_category) for row in shown]

@@ -22,7 +22,6 @@ __all__ = ["check"]
 
 _INDENT = 2  # of tables under their title
 _GAP = 2  # between the columns of a table
-_TIED = "\u00a0"  # no-break space
 
 
 @click.command(short_help="Say a scenario back, and what is wrong or doubtful with it.")
@@ -136,12 +135,14 @@ def _widths(page: Sequence[tuple[Column, Sequence[str]]], room: int) -> list[int
     """Return the widths of columns: the widest are narrowed first, and numbers and words stay whole where they can."""
     from rich.cells import cell_len
 
+    from mci.report.words import tie
+
     def longest(texts: Sequence[str]) -> int:
         return max(map(cell_len, texts), default=1)
 
     widths = [longest([column.title, *texts]) for column, texts in page]
     least = [
-        longest([*column.title.split(), *(texts if column.right else _glue(" ".join(texts)).split(" "))])
+        longest([*column.title.split(), *(texts if column.right else tie(" ".join(texts)).split(" "))])
         for column, texts in page
     ]
     room -= _GAP * (len(page) - 1)
@@ -171,19 +172,13 @@ def _show_doubts(console: Console, found: Sequence[Doubt]) -> None:
     _paragraph(console, AID_STATEMENT, indent="")
 
 
-def _glue(text: str) -> str:
-    """Tie numbers to their units by a space at which nothing is broken."""
-    import re
-
-    return re.sub(r"(?<=\d) (?=(?:L|L/min|min|psi|bar|k?W|°C|%)(?![\w/]))", _TIED, text)
-
-
 def _fill(text: str, width: int, first: str = "", rest: str = "") -> str:
     import textwrap
 
-    glued = _glue(text)
-    filled = textwrap.fill(glued, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
-    return filled.replace(_TIED, " ")
+    from mci.report.words import TIED, tie
+
+    filled = textwrap.fill(tie(text), width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+    return filled.replace(TIED, " ")
 
 
 def _paragraph(console: Console, text: str, *, bullet: str = "", indent: str = "  ", style: str = "") -> None:

@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from mci.report.build import build_page
 from mci.report.figures.compose import draw_figures
+from mci.report.words import tie
 
 if TYPE_CHECKING:
     from mci.pipeline import Run
@@ -21,11 +22,21 @@ if TYPE_CHECKING:
 __all__ = ["html_text"]
 
 
+def _tied(value: object) -> object:
+    """Keep numbers and their units on one line; what is markup already stays as it is."""
+    return tie(value) if type(value) is str else value
+
+
 def html_text(run: Run) -> str:
     """Make the report of a run as one self-contained HTML text."""
     folder = files("mci.report")
     environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_tied,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
     )
     template = environment.from_string(folder.joinpath("report.html.j2").read_text(encoding="utf-8"))
     css = folder.joinpath("report.css").read_text(encoding="utf-8")

@@ -172,3 +172,11 @@ class Page:
     cautions: tuple[Caution, ...]
     provenance: tuple[tuple[str, str], ...]
     provenance_line: str
+
+    @property
+    def nothing_gained(self) -> str:
+        """What to say where one more of nothing gains: all is well, or one thing alone cannot help."""
+        if self.windows:
+            more = "what must come is under “What more must be where by when”"
+            return f"One more of what is there would gain nothing by itself; {more}."
+        return "Nothing binds: one more of anything would change nothing."

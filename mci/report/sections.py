@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
@@ -86,9 +87,11 @@ def window_rows(run: Run, titles: Mapping[str, str], unit: PatientTime) -> tuple
 def emptyings(run: Run, titles: Mapping[str, str]) -> tuple[Emptying, ...]:
     """Say when each area's cylinders and vessels are first empty."""
     rows = []
+    stored = {lot.area for lot in run.scenario.lots if math.isfinite(lot.litres)}
     for row in records(run.first_empty):
         dry = row["empty_min"] == row["empty_min"]
-        when = moment(row["empty_min"], run.scenario.start) if dry else "not before the end of the plan"
+        never = "not before the end of the plan" if row["area"] in stored else "none there"
+        when = moment(row["empty_min"], run.scenario.start) if dry else never
         rows.append(Emptying(titles.get(row["area"], row["area"]), when, dry))
     return tuple(rows)
 

@@ -9,14 +9,16 @@ figures or files.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 
 from mci.units import format_clock, format_moment
 
-__all__ = ["PatientTime", "about", "category_word", "count", "join_words", "moment", "patients", "share", "span"]
+__all__ = ["PatientTime", "about", "category_word", "count", "join_words", "moment", "patients", "share", "span", "tie"]
 
 #: Differences below this are the solver's arithmetic, not people, litres or minutes.
 NOISE = 1e-6
+TIED = "\u00a0"  # no-break space
 _SHARE_NOISE = 0.05  # [0.1 %]: more than a solver may give away while it tidies a plan up
 _HOUR_UNIT_FROM = 1200.0  # patient-minutes; below that, tenths of a patient-hour would hide too much
 
@@ -33,7 +35,7 @@ def share(value: float) -> str:
 
 def patients(number: float) -> str:
     """Write a number of patients that may be a fraction: ``6`` or ``4.5``."""
-    return f"{round(number, 1):g}"
+    return f"{round(number, 1):.10g}"
 
 
 def about(number: float) -> str:
@@ -58,6 +60,11 @@ def span(begin: float, end: float, start: int | None) -> str:
     last = math.ceil(end - NOISE)
     words = f"{format_moment(begin)} to {format_moment(last)}"
     return words if start is None else f"{words} ({format_clock(begin, start)} to {format_clock(last, start)})"
+
+
+def tie(text: str) -> str:
+    """Tie the groups of a number to each other and to its unit by a space at which no line is broken."""
+    return re.sub(r"(?<=\d) (?=\d{3}(?!\d)|(?:L|L/min|min|psi|bar|k?W|°C|%)(?![\w/]))", TIED, text)
 
 
 def join_words(parts: list[str]) -> str:

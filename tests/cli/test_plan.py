@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -103,3 +104,39 @@ def test_mistakes_in_the_scenario_have_their_own_exit_code(tmp_path: Path) -> No
 def test_quiet_alone_makes_no_sense(scenario: Path) -> None:
     """--quiet without -o would do the work for nothing."""
     assert CliRunner().invoke(plan, [str(scenario), "--quiet"]).exit_code == 2
+
+
+def test_an_area_without_any_supply_is_not_told_that_all_is_well(tmp_path: Path) -> None:
+    """Nobody has oxygen and no cylinder is there: none can become empty, and the page points to what must come."""
+    lines = [line for line in SCENARIO.splitlines() if not line.startswith(("regulators", "supplies", "  - {cylinder"))]
+    file = tmp_path / "bare.yaml"
+    file.write_text("\n".join(lines), encoding="utf-8")
+    result = CliRunner().invoke(plan, [str(file), "-o", str(tmp_path / "out")])
+    assert result.exit_code == 0, result.output
+    report = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    for words in (" ".join(result.stdout.split()), report):
+        assert "Nothing binds" not in words
+        assert "not before the end" not in words
+        assert "would gain nothing by itself" in words
+        assert "none there" in words
+    assert "Supplies in the plan" not in report
+
+
+@pytest.mark.parametrize("columns", range(40, 100, 3))
+def test_no_number_is_torn_in_a_sentence(scenario: Path, columns: int) -> None:
+    """However wide the terminal, the thousands of a number and its unit stay on its line."""
+    result = CliRunner(env={"COLUMNS": str(columns)}).invoke(plan, [str(scenario)])
+    sentences = result.stdout.partition("What more must be where")[2]
+    assert "2 700 L" in sentences
+    assert not re.search(r"\d\n *(\d{3} L|L|L/min|psi)\b", sentences)
+
+
+def test_a_large_incident_keeps_every_digit(tmp_path: Path) -> None:
+    """Thousands of patients on a narrow terminal: headers wrap before a number of the coverage table is cut."""
+    file = tmp_path / "crowd.yaml"
+    text = SCENARIO.replace("count: 3, category", "count: 3141, category").replace("60 min", "24 h")
+    file.write_text(text, encoding="utf-8")
+    table = CliRunner(env={"COLUMNS": "74"}).invoke(plan, [str(file)]).stdout.partition("When and where")[0]
+    assert table.count(" 75 384.0 ") == 2  # 3141 x 24 h
+    assert len(re.findall(r" 75 3\d\d\.\d ", table)) == 4  # and nearly all of it without oxygen
+    assert len(re.findall(r" 3141 +3141$", table, re.MULTILINE)) == 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mci.report.words import PatientTime, about, count, join_words, moment, share, span
+from mci.report.words import PatientTime, about, count, join_words, moment, patients, share, span, tie
 
 
 @given(st.floats(0, 500))
@@ -53,3 +53,15 @@ def test_lists_and_counts() -> None:
     assert join_words(["a", "b", "c"]) == "a, b and c"
     assert count(3.2) == "4"
     assert count(1200) == "1 200"
+
+
+def test_patients_are_written_out() -> None:
+    """A large crowd is written in digits, never as a power of ten."""
+    assert patients(1_000_001) == "1000001"
+    assert patients(4.5) == "4.5"
+
+
+def test_a_number_is_tied_to_its_thousands_and_its_unit() -> None:
+    """Only the space inside a number with its unit holds a line together."""
+    assert tie("holds 12 691 L of oxygen at 2000 psi") == "holds 12\u00a0691\u00a0L of oxygen at 2000\u00a0psi"
+    assert tie("6 by T+41, 8 by T+50, 1 Lamp") == "6 by T+41, 8 by T+50, 1 Lamp"
