@@ -171,16 +171,19 @@ def test_opens_in_a_browser_without_network(
 
 
 @pytest.mark.browser
+@pytest.mark.parametrize("west", ["West portal", "W" * 200])
 @pytest.mark.parametrize(("paper", "width_mm"), [("A4", 210), ("Letter", 216)])
-def test_prints_without_clipping(browser: Browser, run: Run, tmp_path: Path, paper: str, width_mm: int) -> None:
-    """At the width of the paper between the margins nothing overflows, and a PDF comes out."""
+def test_prints_without_clipping(
+    browser: Browser, make_run: Callable[..., Run], tmp_path: Path, paper: str, width_mm: int, west: str
+) -> None:
+    """At the width of the paper between the margins nothing overflows, however long a name, and a PDF comes out."""
     file = tmp_path / "report.html"
-    file.write_text(html_text(run), encoding="utf-8")
+    file.write_text(html_text(make_run(areas=(Area("west", west), Area("east", "East")))), encoding="utf-8")
     page = browser.new_page(viewport={"width": round((width_mm - 28) / 25.4 * 96), "height": 900})
     page.emulate_media(media="print")
     page.goto(file.as_uri())
     wide = page.evaluate(
-        """() => [...document.querySelectorAll('table, .chart svg')]
+        """() => [...document.querySelectorAll('table, .chart svg, dd')]
             .filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1)
             .map(e => e.textContent.slice(0, 60))"""
     )
