@@ -47,7 +47,7 @@ class _Question:
 
 @click.command(short_help="How long a cylinder lasts at a flow, and when to change it.")
 @click.argument("cylinder")
-@click.option("--pressure", required=True, help="Gauge pressure with its unit, such as '1500 psi' or '103 bar'.")
+@click.option("--pressure", required=True, help="Gauge pressure with its unit, such as '1500 psi', or full.")
 @click.option("--flow", required=True, help="Oxygen flow, such as '15 L/min'; a bare number means L/min.")
 @click.option("--residual", help="Gauge pressure at which the cylinder is changed, with its unit. Default: 200 psi.")
 @click.option("--temperature", help="Temperature of the cylinder, such as '-5 C' or '41 F'. Default: its reference.")
@@ -100,7 +100,8 @@ def _read(given: dict[str, str | None]) -> _Question:
     regions = sorted({cylinder.region for cylinder in load_catalogue().cylinders.values()})
     region = read("--region", lambda text: _one_of(text, regions))
     cylinder = read("CYLINDER", lambda text: find_cylinder(text, region=region))
-    gauge = read("--pressure", parse_pressure)
+    full = cylinder.full_psi if cylinder else None
+    gauge = full if given["pressure"] == "full" else read("--pressure", parse_pressure)
     flow = read("--flow", _parse_flow)
     residual = read("--residual", parse_pressure)
     temperature = read("--temperature", parse_temperature)

@@ -110,6 +110,12 @@ def test_options_change_the_question() -> None:
     assert data(*E[:4], "15 L/min") == data(*E)
 
 
+def test_full_is_the_full_pressure_as_in_a_scenario() -> None:
+    """``full`` reads like the gauge of a full cylinder; of an unknown one only the name is wrong."""
+    assert data("E", "--pressure", "full", "--flow", "15") == data("E", "--pressure", "2015 psi", "--flow", "15")
+    assert mistakes("no such", "--pressure", "full", "--flow", "15").startswith("1 mistake found")
+
+
 def test_all_mistakes_are_told_together() -> None:
     """Every bad value in one answer, each with its option and what was found."""
     text = mistakes(
