@@ -46,7 +46,7 @@ from mci.lp.variables import Variables, make_variables
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.settings import Settings
 
-__all__ = ["Allocation", "Part", "allocate", "build", "solve_part"]
+__all__ = ["Allocation", "Part", "allocate", "build", "solve_part", "weighted_need"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -144,7 +144,8 @@ def solve_part(scenario: Scenario, demand: Demand, settings: Settings) -> Part:
     )
 
 
-def _weighted_need(scenario: Scenario, demand: Demand) -> float:
+def weighted_need(scenario: Scenario, demand: Demand) -> float:
+    """Return what full coverage would earn: ``sum w_c(g) tau_k n_gk`` [weighted credit-minutes]."""
     weights = np.array([scenario.weights[group.category] for group in demand.groups])
     return float(weights @ demand.present @ demand.grid.lengths)
 
@@ -201,7 +202,7 @@ def allocate(scenario: Scenario, demand: Demand, settings: Settings) -> Allocati
     best = sum(float(part.earns @ part.best.values) for part in parts)
     outcome = Outcome(
         status=Status.OPTIMAL if solved else Status.LIMIT,
-        bound=best if solved else _weighted_need(scenario, demand),
+        bound=best if solved else weighted_need(scenario, demand),
         achieved=sum(float(part.earns @ part.plan.values) for part in parts),
         service=service,
         need=need,

@@ -12,7 +12,7 @@ from mci.lp.programme import ABSENT
 from mci.lp.variables import Variables
 from mci.scenario.model import Scenario
 
-__all__ = ["SMALLEST", "draw_table", "need_table", "service_table"]
+__all__ = ["SMALLEST", "column_values", "draw_table", "need_table", "service_table"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -34,7 +34,8 @@ def _per_period(index: Index, labels: dict[str, list[object]], values: Floats) -
     ).infer_objects()
 
 
-def _values(columns: npt.NDArray[np.intp], values: Floats) -> Floats:
+def column_values(columns: npt.NDArray[np.intp], values: Floats) -> Floats:
+    """Return the value of each column of a block; 0 where there is no column."""
     return np.where(columns == ABSENT, 0.0, values[columns])
 
 
@@ -53,7 +54,7 @@ def service_table(index: Index, variables: Variables, values: Floats, scenario: 
         "flow_lpm": [rung.flow_lpm for rung in rungs],
         "credit": [rung.credit for rung in rungs],
     }
-    return _per_period(index, labels, _values(variables.serve, values)).rename(columns={"value": "patients"})
+    return _per_period(index, labels, column_values(variables.serve, values)).rename(columns={"value": "patients"})
 
 
 def need_table(index: Index) -> pd.DataFrame:
@@ -69,7 +70,7 @@ def need_table(index: Index) -> pd.DataFrame:
 def draw_table(index: Index, variables: Variables, values: Floats) -> pd.DataFrame:
     """Return litres drawn per lot and period."""
     drawn = np.zeros((len(index.lots), index.grid.periods))
-    connected = _values(variables.connect, values)
+    connected = column_values(variables.connect, values)
     for number, link in enumerate(variables.links):
         flow = index.levels[link.level].flow
         drawn[index.sources[link.source].lot] += flow * index.grid.lengths * connected[number]

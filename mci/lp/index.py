@@ -35,6 +35,12 @@ class Level:
     flow: float
     high_pressure: bool
 
+    def passes(self, outlets: OutletSet) -> bool:
+        """Tell whether a set of outlets has one that passes this flow."""
+        if self.high_pressure:
+            return outlets.high_pressure_outlets > 0 and self.flow <= outlets.total_max_lpm
+        return outlets.outlets > 0 and self.flow <= min(outlets.outlet_max_lpm, outlets.total_max_lpm)
+
 
 @dataclass(frozen=True, slots=True)
 class Option:
@@ -55,7 +61,6 @@ class RegulatorPool:
     area: str
     outlets: OutletSet
     stock: Floats
-    members: tuple[RegulatorStock, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +71,6 @@ class DevicePool:
     device: str
     single_use: bool
     stock: Floats
-    members: tuple[DeviceStock, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,10 +88,10 @@ class Index:
 
     Parameters
     ----------
-    last_periods
+    windows
         Per lot, first and one-past-last period in which it may be drawn from.
     staff, power
-        Per area: staff minutes and watts per period; ``None`` where unlimited.
+        Per area: staff minutes and watts per period; ``inf`` where unlimited.
     """
 
     grid: TimeGrid
@@ -136,8 +140,7 @@ def _regulator_pools(scenario: Scenario, grid: TimeGrid) -> tuple[RegulatorPool,
     for stock in scenario.regulators:
         kinds.setdefault((stock.area, stock.outlets.key), []).append(stock)
     return tuple(
-        RegulatorPool(area, members[0].outlets, _present_stock(grid, members), tuple(members))
-        for (area, _), members in kinds.items()
+        RegulatorPool(area, members[0].outlets, _present_stock(grid, members)) for (area, _), members in kinds.items()
     )
 
 
@@ -149,7 +152,7 @@ def _device_pools(scenario: Scenario, grid: TimeGrid) -> tuple[DevicePool, ...]:
         rung.device.key: rung.device.single_use for ladder in scenario.ladders.values() for rung in ladder.rungs
     }
     return tuple(
-        DevicePool(area, device, single_use[device], _present_stock(grid, members), tuple(members))
+        DevicePool(area, device, single_use[device], _present_stock(grid, members))
         for (area, device), members in kinds.items()
         if device in single_use  # devices that no ladder uses bind nothing
     )

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from mci.demand.groups import Demand
 from mci.lp.build import write
-from mci.lp.extract import draw_table
+from mci.lp.extract import column_values, draw_table
 from mci.lp.index import Index, make_index
 from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Columns, Rows, RowWriter
@@ -93,15 +93,8 @@ def _wanted(index: Index) -> Floats:
     return wanted
 
 
-def _fits(resupply: Resupply, strong: bool, flow: float) -> bool:
-    outlets = resupply.outlets
-    if strong:
-        return outlets.high_pressure_outlets > 0 and flow <= outlets.total_max_lpm
-    return outlets.outlets > 0 and flow <= min(outlets.outlet_max_lpm, outlets.total_max_lpm)
-
-
 def _extra_columns(index: Index, columns: Columns, wanted: Floats, resupply: Resupply) -> _Extra:
-    fits = np.array([_fits(resupply, level.high_pressure, level.flow) for level in index.levels], dtype=bool)
+    fits = np.array([level.passes(resupply.outlets) for level in index.levels], dtype=bool)
     drawn = columns.add("extra", (wanted > 0) & fits[:, np.newaxis])
     unmet = columns.add("unmet", wanted > 0)
     return _Extra(drawn, unmet, columns.add("here", np.ones((len(index.areas), index.grid.periods), dtype=bool)))
@@ -213,10 +206,12 @@ def require(scenario: Scenario, demand: Demand, goal: Collection[str], settings:
     Notes
     -----
     The relaxed number of cylinders is minimised, then rounded up per area and held as the new
-    limit while every arrival is moved as late as it can be, then each arrival is rounded up to
-    whole cylinders.  All rows get wider as cylinders are added, so rounding up stays feasible;
-    areas share no supply, so the total per area is the least whole number for the fluid
-    programme.  Gas in separate cylinders cannot be shared as freely, so a crew may need a little more.
+    limit while every arrival is moved as late as it can be, in whole cylinders.  Areas share no
+    supply, so the total per area is the least whole number for the fluid programme.
+
+    Gas and outlets of all extra cylinders of an area are counted together, as if later gas could
+    leave through the outlets of earlier, empty cylinders.  So the total is enough when all of it is
+    there by the first moment, but the later moments can be too late.
 
     Raises
     ------
@@ -249,7 +244,7 @@ def require(scenario: Scenario, demand: Demand, goal: Collection[str], settings:
     solver = Solver(write(columns, families, [-fewest]), settings.time_limit, settings.threads)
     cylinders = _latest(solver, extra.here, unserved, _whole(solver.minimise(fewest).values[extra.here[:, -1]]))
     values = solver.minimise(sparing).values
-    left = np.where(extra.unmet == ABSENT, 0.0, values[extra.unmet])
+    left = column_values(extra.unmet, values)
     return Requirement(
         areas=index.areas,
         starts=index.grid.starts,
@@ -277,12 +272,10 @@ def _idle(index: Index, variables: Variables, values: Floats) -> Floats:
 def _handling(index: Index, variables: Variables, values: Floats, scenario: Scenario, extra_litres: Floats) -> Floats:
     resupply = scenario.resupply
     minutes = np.zeros((len(index.areas), index.grid.periods))
+    connected = column_values(variables.connect, values)
     for number, link in enumerate(variables.links):
         lot = index.lots[index.sources[link.source].lot]
         if lot.change_min > 0 and np.isfinite(lot.litres_each):
-            column = variables.connect[number]
-            litres = (
-                np.where(column == ABSENT, 0.0, values[column]) * index.levels[link.level].flow * index.grid.lengths
-            )
+            litres = connected[number] * index.levels[link.level].flow * index.grid.lengths
             minutes[index.areas.index(lot.area)] += litres / lot.litres_each * lot.change_min
     return np.cumsum(minutes, axis=1) + extra_litres / resupply.litres_each * resupply.cylinder.change_min

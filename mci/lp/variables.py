@@ -77,13 +77,7 @@ def _links(index: Index) -> tuple[Link, ...]:
     for number, source in enumerate(index.sources):
         area, outlets = index.lots[source.lot].area, source.outlets
         for rank, level in enumerate(index.levels):
-            if level.area != area:
-                continue
-            if level.high_pressure:
-                fits = outlets.high_pressure_outlets > 0 and level.flow <= outlets.total_max_lpm
-            else:
-                fits = outlets.outlets > 0 and level.flow <= min(outlets.outlet_max_lpm, outlets.total_max_lpm)
-            if fits:
+            if level.area == area and level.passes(outlets):
                 links.append(Link(number, rank))
     return tuple(links)
 

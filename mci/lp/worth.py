@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from mci.lp.allocate import Allocation, Part
+from mci.lp.allocate import Allocation, Part, weighted_need
 from mci.lp.objective import coverage
 from mci.lp.programme import Resource, join
 from mci.scenario.model import CATEGORIES, Lot, LotKind, Scenario
@@ -101,12 +101,6 @@ def _combined(changes: dict[Resource, tuple[Ints, Floats]], resources: tuple[Res
     return unique.astype(np.intp), np.bincount(place, weights=delta).astype(np.float64)
 
 
-def _weighted_need(part: Part) -> float:
-    demand = part.index.demand
-    weights = np.array([part.scenario.weights[group.category] for group in demand.groups])
-    return float(weights @ demand.present @ demand.grid.lengths)
-
-
 def _clean(minutes: float) -> float:
     """Return 0 for the solver's rounding [credit-min]."""
     return minutes if abs(minutes) > ROUNDING else 0.0
@@ -152,7 +146,7 @@ def worth_of_one_more(allocation: Allocation) -> pd.DataFrame:
         See ``worth`` in :class:`mci.pipeline.Run`, the largest gain first.  A pair of cylinder
         and regulator is listed where it is worth more than both alone.
     """
-    needed = sum(_weighted_need(part) for part in allocation.parts)
+    needed = sum(weighted_need(part.scenario, part.index.demand) for part in allocation.parts)
     rows = [
         {
             "resource": " and ".join(dict.fromkeys(_KINDS[resource.kind] for resource in gain.resources)),
