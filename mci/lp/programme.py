@@ -6,14 +6,14 @@ Families of columns and rows add blocks of arrays here; :mod:`mci.lp.build` writ
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from mci.lp.names import make_name
 
-__all__ = ["ABSENT", "Columns", "Resource", "Rows", "join"]
+__all__ = ["ABSENT", "Columns", "Resource", "Rows", "join", "left_open"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -147,3 +147,21 @@ def join(families: Iterable[Rows]) -> dict[Resource, tuple[Ints, Floats]]:
         resource: (np.concatenate([rows for rows, _ in parts]), np.concatenate([delta for _, delta in parts]))
         for resource, parts in changes.items()
     }
+
+
+def left_open(rows: Rows, resource: Resource, counted: float, column: int) -> Rows:
+    """Let a column say how many units of a resource there are, instead of the ``counted`` ones in the limits.
+
+    ``sum(value * column) <= rhs`` becomes ``sum(value * column) - grows * n <= rhs - grows * counted``.
+    """
+    grows = rows.grows.get(resource)
+    if grows is None:
+        return rows
+    touched = np.flatnonzero(grows)
+    return replace(
+        rows,
+        row=np.concatenate([rows.row, touched]),
+        column=np.concatenate([rows.column, np.full(len(touched), column)]),
+        value=np.concatenate([rows.value, -grows[touched]]),
+        rhs=rows.rhs - counted * grows,
+    )

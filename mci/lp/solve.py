@@ -106,12 +106,14 @@ class Solver:
         if np.any(self._built.aims[aim]):
             self.highs.changeRowBounds(row, at_least, highspy.kHighsInf)
 
-    def limit(self, columns: Ints, upper: Floats) -> None:
-        """Give columns other upper bounds from now on."""
+    def limit(self, columns: Ints, upper: Floats, lower: Floats | None = None) -> None:
+        """Give columns other bounds from now on; the lower ones are 0 if not given."""
         places = np.full(len(self.known), -1, dtype=np.int32)
         places[self.known] = self.places
-        here = places[columns]
-        self.highs.changeColsBounds(len(here), here, np.zeros(len(here)), upper)
+        known = places[columns] >= 0
+        here = places[columns][known]
+        least = np.zeros(len(columns)) if lower is None else lower
+        self.highs.changeColsBounds(len(here), here, least[known], upper[known])
 
     def with_limits(self, rows: Ints, change: Floats) -> Solution:
         """Solve again with other right-hand sides, from the first basis, then put them back.

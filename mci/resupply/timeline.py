@@ -12,7 +12,7 @@ import pandas as pd
 
 from mci.demand.groups import Demand
 from mci.demand.stays import find_stays
-from mci.lp.index import DevicePool, Index, make_index
+from mci.lp.index import DevicePool, make_index
 from mci.lp.parts import split
 from mci.lp.requirement import Requirement, require
 from mci.scenario.model import CATEGORIES, Scenario
@@ -30,29 +30,19 @@ GOALS: dict[str, Collection[str]] = {"everyone": CATEGORIES, "immediate": ("imme
 COLUMNS = ["goal", "area", "by_min", "item", "unit", "quantity", "total", "litres"]
 
 
-def _steps(needed: npt.NDArray[np.int64], starts: Floats) -> Iterator[tuple[float, int, int]]:
-    """Yield by when, how many more, and the running total, wherever the need grows."""
-    growth = np.diff(needed, prepend=0)
-    for place in np.flatnonzero(growth > 0):
-        yield float(starts[place]), int(growth[place]), int(needed[place])
-
-
 def _gas(scenario: Scenario, need: Requirement) -> Iterator[_Row]:
-    item = f"{scenario.resupply.cylinder.key} cylinder, full, with {scenario.resupply.outlets.key}"
-    for number, area in enumerate(need.areas):
-        steps = list(_steps(need.cylinders[number], need.starts))
-        later = [by for by, _, _ in steps[1:]]
-        for (by, more, total), until in zip(steps, [*later, math.inf], strict=False):
-            drawn = need.litres[number][need.starts < until][-1]  # by the end of this step's last period
-            yield {
-                "area": area,
-                "by_min": by,
-                "item": item,
-                "unit": "cylinder",
-                "quantity": more,
-                "total": total,
-                "litres": drawn,
-            }
+    total = 0
+    for delivery in need.deliveries:
+        total += delivery.quantity
+        yield {
+            "area": scenario.areas[0].key,
+            "by_min": delivery.by,
+            "item": f"{scenario.resupply.cylinder.key} cylinder, full, with {scenario.resupply.outlets.key}",
+            "unit": "cylinder",
+            "quantity": delivery.quantity,
+            "total": total,
+            "litres": delivery.litres,
+        }
 
 
 def _first_needs(scenario: Scenario, demand: Demand, goal: Collection[str]) -> dict[tuple[str, str], Floats]:
@@ -84,7 +74,10 @@ def _device_shortfall(scenario: Scenario, demand: Demand, goal: Collection[str])
 
 
 def _devices(scenario: Scenario, demand: Demand, goal: Collection[str]) -> Iterator[_Row]:
-    """Yield the devices that are missing, all of them by the moment at which the first one is."""
+    """Yield the devices that are missing: one row each, all by the moment at which the first one is.
+
+    They are small, and nobody sends them one by one.
+    """
     for pool, missing in _device_shortfall(scenario, demand, goal):
         if missing.max() > 1e-6:  # unlimited stocks leave minus infinity
             most = math.ceil(float(missing.max()) - 1e-6)
@@ -96,35 +89,30 @@ def _devices(scenario: Scenario, demand: Demand, goal: Collection[str]) -> Itera
             }  # fmt: skip
 
 
-def _people(index: Index, need: Requirement) -> Iterator[_Row]:
-    """Yield people who change cylinders, where the time that draws cost outgrows the time there is."""
-    for number, area in enumerate(need.areas):
-        there = np.cumsum(index.staff[area])
-        missing = np.maximum(need.handling[number] - there, 0.0) / index.grid.ends
-        more = math.ceil(float(missing.max()) - 1e-6)
-        if more > 0:
-            yield {
-                "area": area, "by_min": 0.0, "item": "people who change cylinders, from the start", "unit": "person",
-                "quantity": more, "total": more, "litres": math.nan,
-            }  # fmt: skip
+def _people(scenario: Scenario, need: Requirement) -> Iterator[_Row]:
+    if need.people > 0:
+        yield {
+            "area": scenario.areas[0].key, "by_min": 0.0, "item": "people who change cylinders, from the start",
+            "unit": "person", "quantity": need.people, "total": need.people, "litres": math.nan,
+        }  # fmt: skip
 
 
 def _notes(scenario: Scenario, need: Requirement) -> Iterator[str]:
-    """Yield what the numbers do not say: flows that no extra cylinder serves, gas that only lacks a regulator."""
-    title = {area.key: area.title for area in scenario.areas}
-    outlets = scenario.resupply.outlets.key
-    for area, flow, patients in need.unmet:
+    """Yield what the numbers do not say: a limit, flows that no cylinder serves, gas that only lacks a regulator."""
+    title, outlets = scenario.areas[0].title, scenario.resupply.outlets.key
+    if not need.proven:
+        yield f"the solver reached its limit at {title}; fewer cylinders, or later ones, may do."
+    for flow, patients in need.unmet:
         most = math.ceil(patients - 1e-6)
         yield (
-            f"{most} patient{'s' if most != 1 else ''} at {format_flow(flow)} at {title[area]} cannot be served by "
+            f"{most} patient{'s' if most != 1 else ''} at {format_flow(flow)} at {title} cannot be served by "
             f"{outlets}; name a regulator that passes this flow or has high-pressure outlets."
         )
-    for number, area in enumerate(need.areas):
-        if need.cylinders[number, -1] > 0 and need.idle[number] >= scenario.resupply.litres_each / 2:
-            yield (
-                f"at {title[area]} cylinders that are there anyway still hold {format_litres(need.idle[number])} "
-                "at the end; with more regulators that fit them, fewer cylinders may have to come."
-            )
+    if need.deliveries and need.idle >= scenario.resupply.litres_each / 2:
+        yield (
+            f"at {title} cylinders that are there anyway still hold {format_litres(need.idle)} "
+            "at the end; with more regulators that fit them, fewer cylinders may have to come."
+        )
 
 
 def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -147,7 +135,7 @@ def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) ->
         if not any(group.category in categories for group in counted.groups):
             continue
         need = require(part, counted, categories, settings)
-        found = [*_gas(part, need), *_people(make_index(part, counted), need)]
+        found = [*_gas(part, need), *_people(part, need)]
         rows.extend({"goal": goal, **row} for row in found)
         notes.extend(f"Goal {goal}: {note}" for note in _notes(part, need))
     for goal, categories in GOALS.items():

@@ -9,6 +9,8 @@ import pytest
 from incidents import cylinders, ladder, outlet_set, patients, regulator, scenario
 
 from mci.demand.groups import count_demand
+from mci.lp.outcome import Status
+from mci.lp.solve import Solution, Solver
 from mci.resupply.timeline import resupply_timeline
 from mci.scenario.model import Resupply, Scenario
 from mci.settings import Settings
@@ -98,3 +100,40 @@ def test_outlets_count_as_well_as_litres() -> None:
     incident = _one()
     short = dataclasses.replace(incident, horizon=10, lots=(), patients=(patients(3, "one"),))
     assert _steps(_timeline(short)[0], "everyone", "cylinder") == [(0, 3, 3)]
+
+
+def test_gas_does_not_leave_through_the_outlet_of_an_empty_cylinder() -> None:
+    """One patient for 30 min, then two for 10: both cylinders of 300 L must still hold gas at T+30.
+
+    The first is there from the start.  It may give 200 L at most before T+30, so the second must take
+    over at T+20; at T+30, when the first is empty if left alone, would be too late.
+    """
+    incident = _one()
+    people = (
+        patients(1, "one", stay=30),
+        patients(2, "one", arrive=30, stay=10),
+    )
+    both = dataclasses.replace(incident, horizon=40, lots=(), patients=people)
+    table, _ = _timeline(both)
+    assert _steps(table, "everyone", "cylinder") == [(0, 1, 1), (20, 1, 2)]
+    assert table[table["unit"] == "cylinder"]["litres"].tolist()[:2] == pytest.approx([200, 500])
+
+
+def test_more_deliveries_than_there_is_room_for_at_first() -> None:
+    """One patient on nothing but the resupply for two hours: a cylinder of 50 L every five minutes."""
+    incident = _one(lots=())
+    small = dataclasses.replace(incident, resupply=dataclasses.replace(incident.resupply, litres_each=50.0))
+    table, _ = resupply_timeline(small, count_demand(small, 5.0), Settings())
+    assert _steps(table, "everyone", "cylinder") == [(5.0 * number, 1, number + 1) for number in range(24)]
+
+
+def test_a_limit_of_the_solver_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a solve stopped early the numbers still do, but fewer might, and a note says so."""
+    minimise = Solver.minimise
+
+    def stopped(self: Solver, costs: object) -> Solution:
+        return dataclasses.replace(minimise(self, costs), status=Status.LIMIT)
+
+    monkeypatch.setattr(Solver, "minimise", stopped)
+    _, notes = _timeline(_one())
+    assert notes[0] == "Goal everyone: the solver reached its limit at a; fewer cylinders, or later ones, may do."
