@@ -55,7 +55,7 @@ def headline(run: Run, everyone: Record, windows: Sequence[Record], titles: Mapp
             f"Nobody falls below target before {end}, the end of the plan.",
             "Every patient is on the prescribed device and flow throughout.",
         )
-    first = f"The oxygen at hand meets {share(everyone['coverage'])} of the need up to {end}."
+    first = f"What is at hand meets {share(everyone['coverage'])} of the need up to {end}."
     worst = _worst(windows, scenario.weights)
     return first, f"Worst: {window_sentence(worst, titles, scenario.start)}."
 

@@ -296,10 +296,13 @@ def best_by_name(scenario: Scenario) -> float:
     return model.glpk.maximise(model.earns)
 
 
-def least_cost_by_name(scenario: Scenario, litre_cost: float, coverage: float) -> float:
-    """Return the least weighted step-downs plus cost of litres of any plan by name with at least this coverage."""
+def least_cost_by_name(scenario: Scenario, wait_cost: float, litre_cost: float, coverage: float) -> float:
+    """Return the least cost of any plan by name with at least this coverage: weighted step-downs, waiting, litres."""
     model = _written(scenario)
     costs = model.step_downs()
+    middle = {start: (start + end) / 2 for start, end in model.periods}
+    for x, earned in model.earns.items():
+        costs[x] = wait_cost * earned * middle[x[-1]] / 60
     for drawn in model.drawn.values():
         costs |= {u: litre_cost * litres for u, litres in drawn.items()}
     model.glpk.row(model.earns, low=coverage)

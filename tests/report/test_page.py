@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def test_headline_names_coverage_and_the_worst_window(run: Run) -> None:
     """The first sentence is the coverage; the worst is oxygen missing, weighted by category."""
     page = build_page(run)
-    assert page.headline[0] == "The oxygen at hand meets 82.4 % of the need up to T+180 (17:00)."
+    assert page.headline[0] == "What is at hand meets 82.4 % of the need up to T+180 (17:00)."
     assert page.headline[1] == (
         "Worst: T+40 to T+90 (14:40 to 15:30): 6 Immediate below target, 3 of them without oxygen, at West portal."
     )
