@@ -8,14 +8,14 @@ Patients outside the goal take what is left and are not part of it.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from mci.demand.groups import Demand
-from mci.lp.extract import column_values, draw_table
+from mci.lp.extract import draw_table
 from mci.lp.slots import WHOLE, Slots
 from mci.scenario.model import LotKind, Scenario
 from mci.settings import Settings
@@ -26,8 +26,8 @@ Floats = npt.NDArray[np.float64]
 
 #: Patient-minutes too few to count.
 NOTHING = 1e-3
-#: Deliveries that there is room for at first; more than most incidents need.
-SLOTS = 4
+#: Deliveries that there is room for at first; three times as many whenever that is too few.
+SLOTS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +67,6 @@ class Requirement:
     proven: bool
 
 
-def _only_goal(scenario: Scenario, demand: Demand, goal: Collection[str]) -> tuple[Scenario, Demand]:
-    kept = [number for number, group in enumerate(demand.groups) if group.category in goal]
-    top = {key: replace(ladder, rungs=ladder.rungs[:1]) for key, ladder in scenario.ladders.items()}
-    return replace(scenario, ladders=top), demand.select(kept)
-
-
 def _latest(slots: Slots, slot: int, first: int, total: int, unserved: float) -> int:
     """Return the last period with whose start all cylinders that are not decided yet are not too late.
 
@@ -105,17 +99,20 @@ def _fewest_now(slots: Slots, slot: int, period: int, total: int, left: int) -> 
     return min(max(fewest, 1), left)
 
 
-def _ask(scenario: Scenario, demand: Demand, settings: Settings) -> tuple[Slots, list[tuple[int, int]]]:
-    """Return the period and size of each delivery: the fewest in all, each as late as it can be, then as small."""
-    slots = Slots(scenario, demand, SLOTS, settings)
+def _ask(slots: Slots, goal: Collection[str]) -> tuple[Slots, list[tuple[int, int]]]:
+    """Return the period and size of each delivery: the fewest in all, each as late as it can be, then as small.
+
+    The slots returned have them all decided, and more room where there was too little.
+    """
+    slots.want(goal)
     slots.open(0, 0)
     total, unserved = slots.fewest(slots.most)
     decided: list[tuple[int, int]] = []
     period, left = 0, total
     while left > 0:
         if len(decided) + 2 > len(slots.number):
-            proven, slots = slots.proven, Slots(scenario, demand, 2 * len(slots.number), settings)
-            slots.proven = proven
+            slots = slots.roomier()
+            slots.want(goal)
             for number, delivery in enumerate(decided):
                 slots.decide(number, *delivery)
         slot = len(decided)
@@ -129,17 +126,24 @@ def _ask(scenario: Scenario, demand: Demand, settings: Settings) -> tuple[Slots,
     return slots, decided
 
 
-def require(scenario: Scenario, demand: Demand, goal: Collection[str], settings: Settings) -> Requirement:
-    """Find the fewest extra cylinders that keep every patient of the goal at target, each as late as possible.
+def require(
+    scenario: Scenario, demand: Demand, goals: Mapping[str, Collection[str]], settings: Settings
+) -> dict[str, Requirement]:
+    """Find the fewest extra cylinders that keep every patient of a goal at target, each as late as possible.
 
     Parameters
     ----------
     scenario, demand
         One area of the incident and its patients, counted.
-    goal
-        Categories that must not fall below target.
+    goals
+        Per goal the categories that must not fall below target.
     settings
         Limits of the solver.
+
+    Returns
+    -------
+    dict
+        The requirement of each goal.
 
     Notes
     -----
@@ -155,20 +159,21 @@ def require(scenario: Scenario, demand: Demand, goal: Collection[str], settings:
     SolverLimitError
         If the solver reached its limit without an answer.
     """
-    scenario, demand = _only_goal(scenario, demand, goal)
-    slots, decided = _ask(scenario, demand, settings)
-    people, _ = slots.fewest(slots.people)
-    slots.limit(slots.people, people)
-    values = slots.sparing()
-    unmet = column_values(slots.unmet, values).max(axis=1, initial=0.0)
-    levels = zip(slots.index.levels, unmet.tolist(), strict=True)
-    return Requirement(
-        deliveries=tuple(_with_litres(slots, decided, values)),
-        people=people,
-        idle=_idle(slots, values),
-        unmet=tuple((level.flow, most) for level, most in levels if most > WHOLE),
-        proven=slots.proven,
-    )
+    slots = Slots(scenario, demand, SLOTS, settings)
+    found = {}
+    for goal, categories in goals.items():
+        slots, decided = _ask(slots, categories)
+        people, _ = slots.fewest(slots.people)
+        slots.limit(slots.people, people)
+        values = slots.sparing()
+        found[goal] = Requirement(
+            deliveries=tuple(_with_litres(slots, decided, values)),
+            people=people,
+            idle=_idle(slots, values),
+            unmet=tuple((flow, most) for flow, most in slots.unserved(values) if most > WHOLE),
+            proven=slots.proven,
+        )
+    return found
 
 
 def _with_litres(slots: Slots, decided: Sequence[tuple[int, int]], values: Floats) -> Iterator[Delivery]:

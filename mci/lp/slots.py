@@ -7,6 +7,7 @@ that comes later cannot leave through the outlets of cylinders that came before.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
@@ -15,13 +16,14 @@ import numpy.typing as npt
 from mci.demand.groups import Demand
 from mci.lp.build import write
 from mci.lp.care_rows import staff
-from mci.lp.index import Index, make_index
+from mci.lp.extract import column_values
+from mci.lp.index import make_index
 from mci.lp.names import make_name
 from mci.lp.outcome import Status
 from mci.lp.programme import ABSENT, Columns, Resource, Rows, RowWriter, left_open
 from mci.lp.solve import Solver
 from mci.lp.supply_rows import lot_resource, supply_rows
-from mci.lp.variables import Variables, make_variables
+from mci.lp.variables import make_variables
 from mci.scenario.model import Lot, LotKind, Scenario
 from mci.settings import Settings
 
@@ -59,35 +61,13 @@ def _slot(scenario: Scenario, number: int) -> Lot:
     )
 
 
-def _wanted(index: Index) -> Floats:
-    """Patients per draw level and period [patients]."""
-    wanted = np.zeros((len(index.levels), index.grid.periods))
-    for option in index.options:
-        if option.level >= 0:
-            wanted[option.level] += index.demand.present[option.group]
-    return wanted
-
-
-def _target(index: Index, variables: Variables, unmet: Ints, wanted: Floats) -> Rows:
-    """Everybody at the level is on target: ``sum_g x + unmet = wanted`` per draw level and period."""
-    size = index.grid.periods
-    periods = np.arange(size)
-    writer = RowWriter()
-    for number, option in enumerate(index.options):
-        if option.level >= 0:
-            writer.add(option.level * size + periods, variables.serve[number], 1.0)
-    writer.add(np.arange(len(index.levels))[:, np.newaxis] * size + periods, unmet, 1.0)
-    names = [make_name("target", level, k) for level in range(len(index.levels)) for k in periods.tolist()]
-    return writer.finish(names, wanted.ravel(), equal=True)
-
-
 class Slots:
     """The programme of one area, loaded, with slots for deliveries: how many cylinders, and when, are limits.
 
     Parameters
     ----------
     scenario, demand
-        The area and the patients of the goal.
+        The area and its patients; the top rung of each ladder is what they need.
     slots
         How many deliveries there can be; all are closed at first.
     settings
@@ -97,8 +77,6 @@ class Slots:
     ----------
     index, variables
         Index sets and columns, the slots being the last lots.
-    unmet
-        Columns of patients who stay unserved, per draw level and period.
     number
         Columns of how many cylinders each slot has.
     most
@@ -110,13 +88,13 @@ class Slots:
     """
 
     def __init__(self, scenario: Scenario, demand: Demand, slots: int, settings: Settings) -> None:
+        self._source = scenario, demand, settings
         extra = [_slot(scenario, number) for number in range(slots)]
-        scenario = replace(scenario, lots=(*scenario.lots, *extra))
+        top = {key: replace(ladder, rungs=ladder.rungs[:1]) for key, ladder in scenario.ladders.items()}
+        scenario = replace(scenario, ladders=top, lots=(*scenario.lots, *extra))
         self.index = index = make_index(scenario, demand)
         columns = Columns()
         self.variables = variables = make_variables(index, columns, memory=False)
-        wanted = _wanted(index)
-        self.unmet = columns.add("unmet", wanted > 0)
         self.number = columns.add("number", np.ones(slots, dtype=bool))
         self.most, self.people = columns.add("most", np.ones(2, dtype=bool)).tolist()
         families = [*supply_rows(index, variables), staff(index, variables), self._sum()]
@@ -124,16 +102,47 @@ class Slots:
             families = [left_open(rows, lot_resource(lot), 1.0, column) for rows in families]
         crew = Resource("staff", scenario.areas[0].key, "person")
         families = [left_open(rows, crew, 0.0, self.people) for rows in families]
-        families.append(_target(index, variables, self.unmet, wanted))
-        self._unserved = np.zeros(len(columns.names))
-        there = self.unmet != ABSENT
-        cost = np.broadcast_to(UNMET_COST * np.maximum(index.grid.lengths, 1.0), self.unmet.shape)
-        self._unserved[self.unmet[there]] = cost[there]
-        built = write(columns, families, [-self._costs(self.most)])
+        self._wanted = np.zeros(len(columns.names))
+        self._serving = np.zeros(len(columns.names))
+        for number, option in enumerate(index.options):
+            if option.level >= 0:
+                serve = variables.serve[number]
+                here = serve != ABSENT
+                self._serving[serve[here]] = UNMET_COST * np.maximum(index.grid.lengths, 1.0)[here]
+        built = write(columns, families, [self._serving])
         self._solver = Solver(built, settings.time_limit, settings.threads)
         self.proven = True
-        for slot in range(slots):
-            self.open(slot, index.grid.periods)
+
+    def roomier(self) -> Slots:
+        """Return the same programme with three times as many slots."""
+        scenario, demand, settings = self._source
+        slots = Slots(scenario, demand, 3 * len(self.number), settings)
+        slots.proven = self.proven
+        return slots
+
+    def want(self, categories: Collection[str]) -> None:
+        """Say who is to be on the top rung, and nobody else; every slot is closed, no number limited."""
+        for slot, column in enumerate(self.number.tolist()):
+            self.open(slot, self.index.grid.periods)
+            self.limit(column, math.inf)
+        self.limit(self.people, math.inf)
+        for number, option in enumerate(self.index.options):
+            group = self.index.demand.groups[option.group]
+            if option.level >= 0:
+                serve = self.variables.serve[number]
+                present = self.index.demand.present[option.group] * (group.category in categories)
+                self._wanted[serve[serve != ABSENT]] = present[serve != ABSENT]
+        columns = np.flatnonzero(self._serving)
+        self._solver.limit(columns, self._wanted[columns])
+
+    def unserved(self, values: Floats) -> list[tuple[float, float]]:
+        """Return, per draw level, its flow [L/min] and the most patients who want it and go without."""
+        missing = np.zeros((len(self.index.levels), self.index.grid.periods))
+        for number, option in enumerate(self.index.options):
+            if option.level >= 0:
+                serve = self.variables.serve[number]
+                missing[option.level] += column_values(serve, self._wanted) - column_values(serve, values)
+        return [(level.flow, float(row.max())) for level, row in zip(self.index.levels, missing, strict=True)]
 
     def _sum(self) -> Rows:
         """Add up the cylinders: ``sum of numbers <= most``."""
@@ -143,7 +152,7 @@ class Slots:
         return writer.finish([make_name("sum")], 0.0)
 
     def _costs(self, column: int) -> Floats:
-        costs = self._unserved.copy()
+        costs = -self._serving
         costs[column] = 1.0
         return costs
 
@@ -174,11 +183,11 @@ class Slots:
     def fewest(self, column: int) -> tuple[int, float]:
         """Return the least whole value of a column with which all are served who can be, and what stays unserved."""
         values = self._minimise(self._costs(column))
-        return math.ceil(values[column] - WHOLE), float(self._unserved @ values) / UNMET_COST
+        return math.ceil(values[column] - WHOLE), float(self._serving @ (self._wanted - values)) / UNMET_COST
 
     def sparing(self) -> Floats:
         """Return the values of the plan that draws least from the deliveries, and that as late as it can."""
-        costs = self._unserved.copy()
+        costs = -self._serving
         points, lengths = self.index.grid.points, self.index.grid.lengths
         for slot in range(len(self.number)):
             columns, period, flow = self._drawn(slot)

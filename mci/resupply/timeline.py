@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator
-from itertools import product
+from itertools import chain
 
 import numpy as np
 import numpy.typing as npt
@@ -129,18 +129,15 @@ def resupply_timeline(scenario: Scenario, demand: Demand, settings: Settings) ->
         ``resupply`` and ``resupply_notes`` of :class:`mci.pipeline.Run`.
     """
     rows: list[_Row] = []
-    notes: list[str] = []
-    parts = split(scenario, demand)
-    for (goal, categories), (part, counted) in product(GOALS.items(), parts):
-        if not any(group.category in categories for group in counted.groups):
-            continue
-        need = require(part, counted, categories, settings)
-        found = [*_gas(part, need), *_people(part, need)]
-        rows.extend({"goal": goal, **row} for row in found)
-        notes.extend(f"Goal {goal}: {note}" for note in _notes(part, need))
+    notes: dict[str, list[str]] = {goal: [] for goal in GOALS}
+    for part, counted in split(scenario, demand):
+        for goal, need in require(part, counted, GOALS, settings).items():
+            found = [*_gas(part, need), *_people(part, need)]
+            rows.extend({"goal": goal, **row} for row in found)
+            notes[goal].extend(f"Goal {goal}: {note}" for note in _notes(part, need))
     for goal, categories in GOALS.items():
         rows.extend({"goal": goal, **row} for row in _devices(scenario, demand, categories))
     table = pd.DataFrame(rows, columns=COLUMNS)
     order = {goal: number for number, goal in enumerate(GOALS)}
     table = table.sort_values(["goal", "by_min"], key=lambda c: c.map(order) if c.name == "goal" else c, kind="stable")
-    return table.reset_index(drop=True), tuple(notes)
+    return table.reset_index(drop=True), tuple(chain.from_iterable(notes.values()))
