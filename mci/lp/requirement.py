@@ -28,6 +28,8 @@ Floats = npt.NDArray[np.float64]
 NOTHING = 1e-3
 #: Deliveries that there is room for at first; three times as many whenever that is too few.
 SLOTS = 2
+#: Most deliveries: with the last one comes all that is left.  Nobody drives, or reads, more of them.
+MOST = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +119,7 @@ def _ask(slots: Slots, goal: Collection[str]) -> tuple[Slots, list[tuple[int, in
                 slots.decide(number, *delivery)
         slot = len(decided)
         period = _latest(slots, slot, period, total, unserved)
-        quantity = _fewest_now(slots, slot, period, total, left)
+        quantity = left if slot + 1 == MOST else _fewest_now(slots, slot, period, total, left)
         slots.decide(slot, period, quantity)
         decided.append((period, quantity))
         period, left = period + 1, left - quantity
@@ -151,7 +153,8 @@ def require(
     is sought until which none of them need be there (bisection: what is early enough stays so
     when it comes earlier), then how few must be there at that moment if the rest come a period
     later; that many are a delivery, a lot of its own, and the next one is sought with it in place.
-    So no delivery can come later, or be smaller, without another one being earlier or larger.
+    So no delivery can come later, or be smaller, without another one being earlier or larger.  If there
+    were very many, all that is left comes with the last of them.
     Last come the fewest people who can change all those cylinders, again rounded up.
 
     Raises

@@ -32,8 +32,8 @@ __all__ = ["WHOLE", "Slots"]
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
-#: Cost of a patient who cannot be served for a minute (at least), in cylinders: far above any real cost.
-UNMET_COST = 1e4
+#: How much more a patient who goes without counts than the cylinders that it takes at most to serve one.
+UNSERVED = 10.0
 #: Units closer to a whole number than this are that number.
 WHOLE = 1e-5
 #: Cost of an extra litre, where only the litres are left to choose.
@@ -103,15 +103,26 @@ class Slots:
         crew = Resource("staff", scenario.areas[0].key, "person")
         families = [left_open(rows, crew, 0.0, self.people) for rows in families]
         self._wanted = np.zeros(len(columns.names))
-        self._serving = np.zeros(len(columns.names))
+        self._minutes, self._worth = np.zeros(len(columns.names)), np.zeros(len(columns.names))
         for number, option in enumerate(index.options):
             if option.level >= 0:
-                serve = variables.serve[number]
-                here = serve != ABSENT
-                self._serving[serve[here]] = UNMET_COST * np.maximum(index.grid.lengths, 1.0)[here]
-        built = write(columns, families, [self._serving])
+                serve, here = variables.serve[number], variables.serve[number] != ABSENT
+                self._minutes[serve[here]] = index.grid.lengths[here]
+                self._worth[serve[here]] = self._serving(option.level)[here]
+        built = write(columns, families, [self._worth])
         self._solver = Solver(built, settings.time_limit, settings.threads)
         self.proven = True
+
+    def _serving(self, level: int) -> Floats:
+        """Return what serving a patient of a draw level in each period earns: more than the cylinders it takes.
+
+        One more patient takes an outlet and ``f tau`` litres, or those of the patients at lower flows who
+        give theirs up: at most ``1 + f / f_min + f tau / litres each`` cylinders, all there from the start.
+        """
+        flows = [each.flow for each in self.index.levels]
+        litres = flows[level] * self.index.grid.lengths
+        litres_each = self._source[0].resupply.litres_each
+        return UNSERVED * (1.0 + flows[level] / min(flows) + litres / litres_each)
 
     def roomier(self) -> Slots:
         """Return the same programme with three times as many slots."""
@@ -132,7 +143,7 @@ class Slots:
                 serve = self.variables.serve[number]
                 present = self.index.demand.present[option.group] * (group.category in categories)
                 self._wanted[serve[serve != ABSENT]] = present[serve != ABSENT]
-        columns = np.flatnonzero(self._serving)
+        columns = np.flatnonzero(self._worth)
         self._solver.limit(columns, self._wanted[columns])
 
     def unserved(self, values: Floats) -> list[tuple[float, float]]:
@@ -152,7 +163,7 @@ class Slots:
         return writer.finish([make_name("sum")], 0.0)
 
     def _costs(self, column: int) -> Floats:
-        costs = -self._serving
+        costs = -self._worth
         costs[column] = 1.0
         return costs
 
@@ -181,13 +192,13 @@ class Slots:
         self.limit(int(self.number[slot]), quantity, quantity)
 
     def fewest(self, column: int) -> tuple[int, float]:
-        """Return the least whole value of a column with which all are served who can be, and what stays unserved."""
+        """Return the least whole value of a column, and the patient-minutes that nothing can serve."""
         values = self._minimise(self._costs(column))
-        return math.ceil(values[column] - WHOLE), float(self._serving @ (self._wanted - values)) / UNMET_COST
+        return math.ceil(values[column] - WHOLE), float(self._minutes @ (self._wanted - values))
 
     def sparing(self) -> Floats:
         """Return the values of the plan that draws least from the deliveries, and that as late as it can."""
-        costs = -self._serving
+        costs = -self._worth
         points, lengths = self.index.grid.points, self.index.grid.lengths
         for slot in range(len(self.number)):
             columns, period, flow = self._drawn(slot)

@@ -119,12 +119,13 @@ def test_gas_does_not_leave_through_the_outlet_of_an_empty_cylinder() -> None:
     assert table[table["unit"] == "cylinder"]["litres"].tolist()[:2] == pytest.approx([200, 500])
 
 
-def test_more_deliveries_than_there_is_room_for_at_first() -> None:
-    """One patient on nothing but the resupply for two hours: a cylinder of 50 L every five minutes."""
+def test_the_last_of_many_deliveries_brings_all_that_is_left() -> None:
+    """One patient on nothing but the resupply for two hours: a cylinder of 50 L every five minutes, 24 in all."""
     incident = _one(lots=())
     small = dataclasses.replace(incident, resupply=dataclasses.replace(incident.resupply, litres_each=50.0))
     table, _ = resupply_timeline(small, count_demand(small, 5.0), Settings())
-    assert _steps(table, "everyone", "cylinder") == [(5.0 * number, 1, number + 1) for number in range(24)]
+    single = [(5.0 * number, 1, number + 1) for number in range(11)]
+    assert _steps(table, "everyone", "cylinder") == [*single, (55.0, 13, 24)]
 
 
 def test_a_limit_of_the_solver_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
