@@ -23,7 +23,6 @@ import numpy.typing as npt
 
 from mci.lp.index import DevicePool, Index
 from mci.lp.programme import ABSENT, Columns
-from mci.scenario.model import LotKind
 
 __all__ = ["Link", "Variables", "Wearer", "make_variables"]
 
@@ -165,7 +164,7 @@ def _keep_and_fit(index: Index, columns: Columns, wearers: tuple[Wearer, ...]) -
 def _spare(index: Index, columns: Columns) -> Ints:
     present = np.zeros((len(index.areas), index.grid.periods), dtype=bool)
     for number, area in enumerate(index.areas):
-        handled = any(lot.area == area and lot.kind is LotKind.CYLINDER and lot.change_min > 0 for lot in index.lots)
+        handled = any(lot.area == area and np.isfinite(lot.litres_each) and lot.change_min > 0 for lot in index.lots)
         present[number] = handled and bool(np.isfinite(index.staff[area]).any())
     return columns.add("spare", present)
 
