@@ -15,14 +15,16 @@ import mci
 PACKAGE = Path(mci.__file__).parent
 #: Rooms from the ground up; a room may import from rooms below and from itself.
 FLOORS = (
-    {"errors", "units"},
+    {"cells", "errors", "units"},
     {"timegrid", "settings", "provenance", "start"},
     {"physics"},
     {"catalogue"},
     {"scenario"},
     {"demand"},
-    {"lp"},
+    {"plan"},
+    {"lp", "replay"},
     {"resupply"},
+    {"dispatch"},
     {"pipeline"},
     {"report"},
     {"cli"},

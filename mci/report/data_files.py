@@ -1,8 +1,6 @@
 """The tables as files for other programs: CSV, and one JSON with provenance.
 
-Text that a planner wrote may begin with a sign that a spreadsheet takes for a formula
-(``=``, ``+``, ``-``, ``@``, tab, carriage return).  In CSV such text gets an apostrophe in
-front, which spreadsheets take for "this is text"; numbers are never touched, and JSON, which no
+Text that a spreadsheet could take for a formula is made safe in CSV (:mod:`mci.cells`); JSON, which no
 spreadsheet runs, keeps the text as it is.
 """
 
@@ -13,6 +11,7 @@ import io
 import json
 from typing import TYPE_CHECKING, Any
 
+from mci.cells import safe_text
 from mci.report.cautions import AID_STATEMENT, read_cautions
 from mci.report.tables import all_tables
 
@@ -22,11 +21,9 @@ if TYPE_CHECKING:
 
 __all__ = ["csv_text", "json_text"]
 
-_FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
-
 
 def _safe(cell: Cell) -> Cell:
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA_SIGNS) else cell
+    return safe_text(cell) if isinstance(cell, str) else cell
 
 
 def csv_text(table: Table) -> str:
