@@ -12,6 +12,7 @@ from mci.lp.allocate import allocate
 from mci.lp.outcome import Outcome
 from mci.lp.worth import worth_of_one_more
 from mci.provenance import Provenance
+from mci.replay.judged import Judged
 from mci.resupply.shortage import (
     cover_over_time,
     coverage_by_category,
@@ -69,6 +70,8 @@ class Run:
         Where a goal cannot be met by gas, devices and staff alone, why.
     provenance
         Version, hashes, settings, solver and timings.
+    plans
+        Plans that can be carried out, as the judge found them: this plan first, then usual practice.
     """
 
     scenario: Scenario
@@ -82,6 +85,7 @@ class Run:
     resupply: pd.DataFrame
     resupply_notes: tuple[str, ...]
     provenance: Provenance
+    plans: tuple[Judged, ...] = ()
 
 
 def run(scenario: Scenario, settings: Settings | None = None) -> Run:
