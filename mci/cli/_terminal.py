@@ -82,6 +82,7 @@ def show_page(page: Page, console: Console) -> None:
     _say(console, page.headline[0], style="bold")
     for sentence in (*page.headline[1:], page.standing):
         _say(console, sentence)
+    _comparison(page, console)
     _title(console, f"Coverage (patient time in {page.unit}; most at one moment in patients)")
     rows = ([getattr(row, name) for name in _COVERAGE.values()] for row in page.coverage)
     _table(console, list(_COVERAGE), rows, range(len(_COVERAGE) - 2), range(1, len(_COVERAGE)))  # "about" may wrap
@@ -106,6 +107,17 @@ def show_page(page: Page, console: Console) -> None:
 def _list(console: Console, lines: Iterable[str]) -> None:
     for line in lines:
         _say(console, line, bullet="- ")
+
+
+def _comparison(page: Page, console: Console) -> None:
+    if page.comparison is None:
+        return
+    _title(console, "What planning buys")
+    _say(console, page.comparison.sentence)
+    rows = [(row.label, *row.cells) for row in page.comparison.rows]
+    columns = range(1, 1 + len(page.comparison.names))
+    _table(console, ("", *page.comparison.names), rows, (), columns)
+    _say(console, page.comparison.note)
 
 
 def _bottlenecks(page: Page, console: Console) -> None:

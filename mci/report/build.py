@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from mci.report import sections
 from mci.report.cautions import AID_STATEMENT, read_cautions
+from mci.report.comparison import compare
 from mci.report.goals import goals as resupply_goals
-from mci.report.headline import headline, key_figures, standing
+from mci.report.headline import headline, is_strict, key_figures, standing
 from mci.report.page import Page
 from mci.report.series import records
 from mci.report.words import PatientTime
@@ -77,6 +78,7 @@ def build_page(run: Run) -> Page:
         summary=scenario.summary,
         headline=headline(run, everyone, windows, titles),
         standing=standing(run),
+        comparison=compare(scenario, run.outcome.bound, run.coverage, run.plans, strict=is_strict(run)),
         unit=unit.unit,
         key_figures=key_figures(run, everyone, windows, unit, records(run.first_empty)),
         glance=_glance(window_rows, emptyings, goals, bottlenecks),

@@ -17,7 +17,7 @@ from mci.report.tables import all_tables
 
 if TYPE_CHECKING:
     from mci.pipeline import Run
-    from mci.report.tables import Cell, Table
+    from mci.report.table import Cell, Table
 
 __all__ = ["csv_text", "json_text"]
 

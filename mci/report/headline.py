@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from mci.report.series import Record
     from mci.report.words import PatientTime
 
-__all__ = ["headline", "key_figures", "standing", "window_sentence"]
+__all__ = ["headline", "is_strict", "key_figures", "standing", "window_sentence"]
 
 
 def window_sentence(window: Record, titles: Mapping[str, str], start: int | None) -> str:
@@ -60,11 +60,15 @@ def headline(run: Run, everyone: Record, windows: Sequence[Record], titles: Mapp
     return first, f"Worst: {window_sentence(worst, titles, scenario.start)}."
 
 
+def is_strict(run: Run) -> bool:
+    """Whether the run served category after category instead of trading them by their weights."""
+    return run.provenance.settings.get("priority") == "strict"
+
+
 def standing(run: Run) -> str:
     """Say what the numbers are worth: how the solver ended and that a crew can at best do as well."""
     if run.outcome.status is Status.OPTIMAL:
-        strict = run.provenance.settings.get("priority") == "strict"
-        rule = "served category after category" if strict else "and these weights"
+        rule = "served category after category" if is_strict(run) else "and these weights"
         return (
             f"Best possible for this scenario {rule}, with patients and cylinders counted as divisible: "
             "a crew can at best do as well."

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from mci.report.cautions import Caution
+    from mci.report.comparison import Comparison
 
 __all__ = ["Bottleneck", "CoverageRow", "Emptying", "Goal", "KeyFigure", "Need", "Page", "Split"]
 __all__ += ["Step", "SupplyRow", "TherapyRow", "WindowRow"]
@@ -153,6 +154,7 @@ class Page:
     summary: str
     headline: tuple[str, ...]
     standing: str
+    comparison: Comparison | None
     unit: str
     key_figures: tuple[KeyFigure, ...]
     glance: tuple[tuple[str, tuple[str, ...]], ...]

@@ -6,9 +6,10 @@ anything measurable, so that the last bits of a float never make two equal runs 
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+
+from mci.report.compared import comparison_table, measure
+from mci.report.table import Table, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -18,11 +19,7 @@ if TYPE_CHECKING:
     from mci.pipeline import Run
     from mci.scenario.model import Scenario
 
-__all__ = ["TABLE_NAMES", "Cell", "Table", "all_tables", "plain"]
-
-Cell = str | int | float | None
-
-_DECIMALS = 6
+__all__ = ["TABLE_NAMES", "all_tables"]
 
 #: For each table of the run: its column in memory and its header in the files.
 _HEADERS: Mapping[str, Mapping[str, str]] = {
@@ -102,28 +99,7 @@ _HEADERS: Mapping[str, Mapping[str, str]] = {
 
 
 #: Every table that is written, in this order.
-TABLE_NAMES = (*_HEADERS, "areas", "supplies", "left_out", "assumptions")
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """One tidy table: a name, headers with units, and rows of plain cells."""
-
-    name: str
-    headers: tuple[str, ...]
-    rows: tuple[tuple[Cell, ...], ...]
-
-
-def plain(value: Any) -> Cell:
-    """Turn one value of a data frame into a plain cell; no number is ``None``, no limit is ``inf``."""
-    if value is None or isinstance(value, str):
-        return value
-    number = round(float(value), _DECIMALS)
-    if math.isnan(number):
-        return None
-    if math.isinf(number):
-        return "inf" if number > 0 else "-inf"
-    return int(number) if number.is_integer() else number
+TABLE_NAMES = ("comparison", *_HEADERS, "areas", "supplies", "left_out", "assumptions")
 
 
 def _from_frame(name: str, frame: pd.DataFrame) -> Table:
@@ -187,5 +163,6 @@ def all_tables(run: Run) -> tuple[Table, ...]:
         ("what", "value", "basis", "source"),
         ((item.what, item.value, str(item.source.basis), item.source.text) for item in scenario.assumptions),
     )
+    compared = comparison_table(measure(scenario, run.outcome.bound, run.coverage, run.plans))
     made = tuple(_from_frame(name, frame) for name, frame in frames.items())
-    return (*made, areas, _supplies(scenario), left_out, assumptions)
+    return (compared, *made, areas, _supplies(scenario), left_out, assumptions)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 import pytest
+from made_plans import make_plans, with_regulators
 
 from mci.catalogue.model import Basis, Cylinder, Device, DrawRule, GasModel, Ladder, OutletSet, Rung, Source
 from mci.lp.outcome import Outcome, SolverReport, Status
@@ -300,3 +301,10 @@ def calm_run(run: Run) -> Run:
         resupply=run.resupply.iloc[:0],
         resupply_notes=(),
     )
+
+
+@pytest.fixture
+def planned_run(run: Run) -> Run:
+    """The invented run with this plan and usual practice."""
+    plans = make_plans(run.coverage, run.outcome.bound)
+    return dataclasses.replace(run, scenario=with_regulators(run.scenario), plans=plans)

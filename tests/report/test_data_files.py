@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from mci.report.data_files import csv_text, json_text
-from mci.report.tables import TABLE_NAMES, Table, all_tables, plain
+from mci.report.table import Table, plain
+from mci.report.tables import TABLE_NAMES, all_tables
 from mci.scenario.model import LeftOut
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ UNITS = ("_min", "_L", "_psi", "_C", "_share", "_patients", "_L_per_min", "_quan
 WORDS = {
     "category", "patients", "area", "ladder", "rung", "device", "setting", "lot", "resource", "one_more", "goal",
     "item", "unit", "quantity", "title", "label", "kind", "gas_model", "delivery", "what", "why", "value", "basis",
-    "source",
+    "source", "plan", "cylinder_changes", "step_downs", "withdrawals",
 }  # fmt: skip
 
 
