@@ -29,6 +29,11 @@ class Settings:
         Relative amount by which a solved stage may fall while a later one is solved, 0 to 0.01.
     threads
         Solver threads, at least 1.
+    whole_gap
+        Share of the bound by which a plan with whole patients may fall short of it before the search
+        for a better one ends, 0 to 1.
+    whole_time_limit
+        Limit for that search, all areas together [s], above 0.
     """
 
     priority: str = "weighted"
@@ -36,6 +41,8 @@ class Settings:
     time_limit: float = 300.0
     hold_tolerance: float = 1e-9
     threads: int = 1
+    whole_gap: float = 0.001
+    whole_time_limit: float = 20.0
 
     def __post_init__(self) -> None:
         if self.priority not in PRIORITY_RULES:
@@ -45,3 +52,5 @@ class Settings:
                 "settings out of range: max_period and time_limit must be above 0, "
                 "hold_tolerance between 0 and 0.01, threads at least 1"
             )
+        if not (0 <= self.whole_gap <= 1 and self.whole_time_limit > 0):
+            raise UsageError("settings out of range: whole_gap must be between 0 and 1, whole_time_limit above 0")

@@ -48,6 +48,12 @@ class Built:
     aims: tuple[Floats, ...]
     first_aim: int
 
+    def row_of_aim(self, aim: int) -> int | None:
+        """Return the number of the row that holds an aim; ``None`` where nothing earns, so that there is none."""
+        if not np.any(self.aims[aim]):
+            return None
+        return self.first_aim + sum(bool(np.any(earlier)) for earlier in self.aims[:aim])
+
 
 def _add_rows(problem: pulp.LpProblem, variables: Sequence[pulp.LpVariable], rows: Rows) -> None:
     order = np.argsort(rows.row, kind="stable")

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Outcome", "SolverReport", "Status"]
+__all__ = ["Outcome", "SolverReport", "Status", "Whole"]
 
 
 class Status(StrEnum):
@@ -20,6 +20,7 @@ class Status(StrEnum):
 
     OPTIMAL = "optimal"
     LIMIT = "stopped at a limit with a plan"
+    ROUNDED = "rounded down at a limit"
     INFEASIBLE = "infeasible"
 
 
@@ -68,3 +69,37 @@ class Outcome:
     need: pd.DataFrame
     draw: pd.DataFrame
     report: SolverReport
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A plan with whole patients.
+
+    Parameters
+    ----------
+    status
+        ``OPTIMAL``: the gap target is reached, or it is proven that no plan with whole patients is better by
+        more than that.  ``LIMIT``: the time limit stopped the search; another run may find another plan.
+        ``ROUNDED``: it did so before there was anything but the divisible plan rounded down.
+    achieved
+        Weighted coverage of the tables below [weighted credit-minutes].
+    gap
+        What is missing of the bound of :class:`Outcome`, as a share of it.  With the strict rule, what is
+        missing category by category, weighted; more in one category does not make up for less in another.
+    method
+        How it was found, in words.
+    service
+        Like that of :class:`Outcome`, with whole patients.
+    draw
+        Like that of :class:`Outcome`.
+    seconds
+        Time it took [s].
+    """
+
+    status: Status
+    achieved: float
+    gap: float
+    method: str
+    service: pd.DataFrame
+    draw: pd.DataFrame
+    seconds: float

@@ -102,8 +102,8 @@ class Solver:
 
     def hold(self, aim: int, at_least: float) -> None:
         """Require the aim to stay at least at a value from now on."""
-        row = self._built.first_aim + sum(bool(np.any(earlier)) for earlier in self._built.aims[:aim])
-        if np.any(self._built.aims[aim]):
+        row = self._built.row_of_aim(aim)
+        if row is not None:
             self.highs.changeRowBounds(row, at_least, highspy.kHighsInf)
 
     def limit(self, columns: Ints, upper: Floats, lower: Floats | None = None) -> None:
