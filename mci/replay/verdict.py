@@ -39,12 +39,15 @@ class Finding:
         When [min].
     reason
         What is wrong, as a sentence without a full stop, with numbers and units.
+    judged
+        False where the orders leave out what the law needs, so that nobody knows whether it is broken.
     """
 
     law: str
     row: int
     minute: float
     reason: str
+    judged: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +96,7 @@ class Verdict:
     validity
         VALID, INVALID or UNKNOWN.
     findings
-        Everything found, the first offence first.
+        Everything found, the first offence first; what cannot be judged comes last.
     services, holdings
         The trace: who got what from where, and which regulator was on which supply, up to the horizon or, where
         the orders are invalid, as far as they make sense.
