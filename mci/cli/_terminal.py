@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from mci.report.page import Page
 
-__all__ = ["make_console", "show_page"]
+__all__ = ["make_console", "say", "show_page", "show_table"]
 
 _MOST_BOTTLENECKS = 6
 _COVERAGE = {
@@ -42,7 +42,7 @@ def make_console() -> Console:
     return Console(markup=False, highlight=False, emoji=False)
 
 
-def _say(console: Console, text: str, *, style: str = "", bullet: str = "") -> None:
+def say(console: Console, text: str, *, style: str = "", bullet: str = "") -> None:
     """Print a paragraph, continued lines under its text; no number is torn from its unit."""
     filled = textwrap.fill(
         tie(text),
@@ -56,10 +56,10 @@ def _say(console: Console, text: str, *, style: str = "", bullet: str = "") -> N
 
 def _title(console: Console, text: str) -> None:
     console.print()
-    _say(console, text, style="bold")
+    say(console, text, style="bold")
 
 
-def _table(
+def show_table(
     console: Console,
     headers: Sequence[str],
     rows: Iterable[Sequence[str]],
@@ -78,14 +78,14 @@ def _table(
 
 def show_page(page: Page, console: Console) -> None:
     """Print the page: headline, coverage, shortage, stock, bottlenecks, resupply, cautions."""
-    _say(console, page.name, style="bold")
-    _say(console, page.headline[0], style="bold")
+    say(console, page.name, style="bold")
+    say(console, page.headline[0], style="bold")
     for sentence in (*page.headline[1:], page.standing):
-        _say(console, sentence)
+        say(console, sentence)
     _comparison(page, console)
     _title(console, f"Coverage (patient time in {page.unit}; most at one moment in patients)")
     rows = ([getattr(row, name) for name in _COVERAGE.values()] for row in page.coverage)
-    _table(console, list(_COVERAGE), rows, range(len(_COVERAGE) - 2), range(1, len(_COVERAGE)))  # "about" may wrap
+    show_table(console, list(_COVERAGE), rows, range(len(_COVERAGE) - 2), range(1, len(_COVERAGE)))  # "about" may wrap
     if page.windows:
         _title(console, "When and where it is short")
         _list(console, (row.sentence for row in page.windows))
@@ -98,26 +98,26 @@ def show_page(page: Page, console: Console) -> None:
         _list(console, (f"{where}: {what} is left out: {why}" for what, where, why in page.left_out))
         _list(console, page.doubts)
     _title(console, "Cautions")
-    _say(console, ". ".join(caution.short for caution in page.cautions[2:]) + ".")
-    _say(console, page.statement)
+    say(console, ". ".join(caution.short for caution in page.cautions[2:]) + ".")
+    say(console, page.statement)
     console.print()
-    _say(console, page.provenance_line)
+    say(console, page.provenance_line)
 
 
 def _list(console: Console, lines: Iterable[str]) -> None:
     for line in lines:
-        _say(console, line, bullet="- ")
+        say(console, line, bullet="- ")
 
 
 def _comparison(page: Page, console: Console) -> None:
     if page.comparison is None:
         return
     _title(console, "What planning buys")
-    _say(console, page.comparison.sentence)
+    say(console, page.comparison.sentence)
     rows = [(row.label, *row.cells) for row in page.comparison.rows]
     columns = range(1, 1 + len(page.comparison.names))
-    _table(console, ("", *page.comparison.names), rows, (), columns)
-    _say(console, page.comparison.note)
+    show_table(console, ("", *page.comparison.names), rows, (), columns)
+    say(console, page.comparison.note)
 
 
 def _bottlenecks(page: Page, console: Console) -> None:
@@ -127,17 +127,17 @@ def _bottlenecks(page: Page, console: Console) -> None:
         return
     shown = page.bottlenecks[:_MOST_BOTTLENECKS]
     rows = [(row.gain, f"{row.one_more}, at {row.area}", row.by_category) for row in shown]
-    _table(console, ("Gain", "One more", "Change"), rows, (0,))
+    show_table(console, ("Gain", "One more", "Change"), rows, (0,))
     if len(page.bottlenecks) > len(shown):
-        _say(console, f"{len(page.bottlenecks) - len(shown)} more, worth less each, are in the report.", bullet="  ")
+        say(console, f"{len(page.bottlenecks) - len(shown)} more, worth less each, are in the report.", bullet="  ")
 
 
 def _resupply(page: Page, console: Console) -> None:
     _title(console, f"What more must be where by when (counted in {page.resupply_item})")
     for goal in page.goals:
-        _say(console, f"{goal.title}: {'what to add, in running totals' if goal.needs else goal.sentence}")
+        say(console, f"{goal.title}: {'what to add, in running totals' if goal.needs else goal.sentence}")
         for need in goal.needs:
             gas = f" ({need.litres} of oxygen)" if need.litres else ""
             steps = ", ".join(f"{step.total} by {step.when}" for step in need.steps)
-            _say(console, f"{need.area}: {need.total} × {need.item}{gas}: {steps}", bullet="- ")
+            say(console, f"{need.area}: {need.total} × {need.item}{gas}: {steps}", bullet="- ")
     _list(console, page.resupply_notes)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-__all__ = ["HEADERS", "orders_text", "read_orders"]
+__all__ = ["HEADERS", "orders_text", "read_orders", "read_orders_with_lines"]
 
 HEADERS = (
     "time_min",
@@ -115,6 +115,17 @@ def read_orders(file: Path) -> tuple[Order, ...]:
     InputError
         The file cannot be read, or with all its mistakes and their lines.
     """
+    return read_orders_with_lines(file)[0]
+
+
+def read_orders_with_lines(file: Path) -> tuple[tuple[Order, ...], tuple[int, ...]]:
+    """Read orders as :func:`read_orders` does, and the line of the file on which each stands.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read, or with all its mistakes and their lines.
+    """
     try:
         with file.open(encoding="utf-8-sig", newline="") as stream:
             text = stream.read(_LARGEST + 1)
@@ -129,7 +140,14 @@ def read_orders(file: Path) -> tuple[Order, ...]:
         fix = f"The first line must name: {', '.join(HEADERS)}."
         raise InputError([Mistake(f"columns are missing: {', '.join(missing)}", fix, str(file), line=1)])
     mistakes: list[Mistake] = []
-    orders = [_read_row(cells, (str(file), reader.line_num), mistakes) for cells in reader]
+    lines: dict[int, int] = {}  # by the identity of the order, since two rows may say the same
+    orders = []
+    for cells in reader:
+        order = _read_row(cells, (str(file), reader.line_num), mistakes)
+        if order is not None:
+            orders.append(order)
+            lines[id(order)] = reader.line_num
     if mistakes:
         raise InputError(mistakes)
-    return sort_orders([order for order in orders if order is not None])
+    sorted_orders = sort_orders(orders)
+    return sorted_orders, tuple(lines[id(order)] for order in sorted_orders)
