@@ -9,7 +9,8 @@ import pandas as pd
 
 from mci.demand.groups import count_demand
 from mci.lp.allocate import allocate
-from mci.lp.outcome import Outcome
+from mci.lp.outcome import Outcome, Whole
+from mci.lp.whole import plan_whole
 from mci.lp.worth import worth_of_one_more
 from mci.provenance import Provenance
 from mci.replay.judged import Judged
@@ -70,6 +71,8 @@ class Run:
         Where a goal cannot be met by gas, devices and staff alone, why.
     provenance
         Version, hashes, settings, solver and timings.
+    whole
+        The plan with whole patients, close to the bound; ``None`` only where none was asked for.
     plans
         Plans that can be carried out, as the judge found them: this plan first, then usual practice.
     """
@@ -85,6 +88,7 @@ class Run:
     resupply: pd.DataFrame
     resupply_notes: tuple[str, ...]
     provenance: Provenance
+    whole: Whole | None = None
     plans: tuple[Judged, ...] = ()
 
 
@@ -110,6 +114,8 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
     demand = count_demand(scenario, settings.max_period)
     allocation = allocate(scenario, demand, settings)
     clock.append(time.perf_counter())
+    whole = plan_whole(allocation, settings)
+    clock.append(time.perf_counter())
     worth = worth_of_one_more(allocation)
     clock.append(time.perf_counter())
     resupply, notes = resupply_timeline(scenario, demand, settings)
@@ -128,11 +134,14 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
         worth=worth,
         resupply=resupply,
         resupply_notes=notes,
-        provenance=_provenance(scenario, settings, outcome, clock),
+        provenance=_provenance(scenario, settings, outcome, whole, clock),
+        whole=whole,
     )
 
 
-def _provenance(scenario: Scenario, settings: Settings, outcome: Outcome, clock: list[float]) -> Provenance:
+def _provenance(
+    scenario: Scenario, settings: Settings, outcome: Outcome, whole: Whole, clock: list[float]
+) -> Provenance:
     report = outcome.report
     return Provenance(
         scenario_file=scenario.file,
@@ -146,12 +155,17 @@ def _provenance(scenario: Scenario, settings: Settings, outcome: Outcome, clock:
             "nonzeros": report.nonzeros,
             "bound_weighted_credit_min": outcome.bound,
             "achieved_weighted_credit_min": outcome.achieved,
+            "whole_status": whole.status.value,
+            "whole_method": whole.method,
+            "whole_achieved_weighted_credit_min": whole.achieved,
+            "whole_gap_to_bound": whole.gap,
         },
         timings={
             "build_s": report.build_seconds,
             "solve_s": report.solve_seconds,
             "allocate_s": clock[1] - clock[0],
-            "worth_s": clock[2] - clock[1],
-            "resupply_s": clock[3] - clock[2],
+            "whole_s": clock[2] - clock[1],
+            "worth_s": clock[3] - clock[2],
+            "resupply_s": clock[4] - clock[3],
         },
     )

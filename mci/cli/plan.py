@@ -27,6 +27,10 @@ def _minutes(ctx: click.Context, param: click.Parameter, value: str) -> float:
     return minutes
 
 
+def _seconds(ctx: click.Context, param: click.Parameter, value: str) -> float:
+    return 60 * _minutes(ctx, param, value)
+
+
 def _settings_options(command: Callable[..., None]) -> Callable[..., None]:
     usual = Settings()
     options = (
@@ -39,10 +43,24 @@ def _settings_options(command: Callable[..., None]) -> Callable[..., None]:
         ),
         click.option(
             "--time-limit",
-            callback=_minutes,
+            callback=_seconds,
             default=f"{usual.time_limit / 60:g} min",
             show_default=True,
             help="Longest time for each solve, such as 30 s or 5 min.",
+        ),
+        click.option(
+            "--whole-time-limit",
+            callback=_seconds,
+            default=f"{usual.whole_time_limit:g} s",
+            show_default=True,
+            help="Longest time for making patients whole, all areas together.",
+        ),
+        click.option(
+            "--gap",
+            type=click.FloatRange(0, 1),
+            default=usual.whole_gap,
+            show_default=True,
+            help="Share of the bound by which the plan with whole patients may fall short before that ends.",
         ),
         click.option(
             "--max-period",
@@ -66,6 +84,7 @@ def _settings_options(command: Callable[..., None]) -> Callable[..., None]:
     help="Folder for report.html, plan.json and the CSV tables; without it nothing is written.",
 )
 @click.option("--force", is_flag=True, help="Replace earlier results in that folder.")
+@click.option("--cards", is_flag=True, help="Add a card for every patient to the report, four on a page; needs -o.")
 @_settings_options
 @click.option("--quiet", is_flag=True, help="Print nothing; needs -o.")
 @click.option("--json", "as_json", is_flag=True, help="Print plan.json instead of words.")
@@ -74,8 +93,11 @@ def plan(
     output: pathlib.Path | None,
     *,
     force: bool,
+    cards: bool,
     priority: str,
     time_limit: float,
+    whole_time_limit: float,
+    gap: float,
     max_period: float,
     quiet: bool,
     as_json: bool,
@@ -90,11 +112,19 @@ def plan(
 
     if quiet and (output is None or as_json):
         raise click.UsageError("--quiet needs -o, and nothing else to print.")
+    if cards and output is None:
+        raise click.UsageError("--cards needs -o: the cards are in the report.")
     if output is not None:
         from mci.report.target import check_target
 
         check_target(output, force=force)  # before the work, not after it
-    settings = Settings(priority=priority, time_limit=60 * time_limit, max_period=max_period)
+    settings = Settings(
+        priority=priority,
+        time_limit=time_limit,
+        max_period=max_period,
+        whole_time_limit=whole_time_limit,
+        whole_gap=gap,
+    )
     found = run(read_scenario(scenario), settings)
     if as_json:
         from mci.report.data_files import json_text
@@ -108,6 +138,6 @@ def plan(
     if output is not None:
         from mci.report.files import write_results
 
-        folder = write_results(found, output, force=force)
+        folder = write_results(found, output, force=force, cards=cards)
         if not quiet:
             click.echo(f"Written to {folder}: report.html, plan.json and the tables as CSV.", err=as_json)

@@ -27,10 +27,19 @@ _FEASIBLE = 2  # HiGHS: primal_solution_status of a feasible point
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The best point of a search, and whether nothing better exists (within the gap that was asked for)."""
+    """The best point of a search.
+
+    Parameters
+    ----------
+    proven
+        Whether nothing better exists (within the gap that was asked for).
+    limited
+        Whether the time limit stopped the search.
+    """
 
     values: Floats
     proven: bool
+    limited: bool
 
 
 class Integer:
@@ -120,4 +129,5 @@ class Integer:
         values = np.zeros(len(self._known))
         values[self._known] = np.array(highs.getSolution().col_value)[self._places]
         values[self._whole] = np.rint(values[self._whole])
-        return Found(np.maximum(values, 0.0), highs.getModelStatus() == highspy.HighsModelStatus.kOptimal)
+        status, known_as = highs.getModelStatus(), highspy.HighsModelStatus
+        return Found(np.maximum(values, 0.0), status == known_as.kOptimal, status == known_as.kTimeLimit)

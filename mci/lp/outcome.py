@@ -79,7 +79,7 @@ class Whole:
     ----------
     status
         ``OPTIMAL``: the gap target is reached, or it is proven that no plan with whole patients is better by
-        more than that.  ``LIMIT``: the time limit stopped the search; another run may find another plan.
+        more than that.  ``LIMIT``: the time limit stopped the search before.
         ``ROUNDED``: it did so before there was anything but the divisible plan rounded down.
     achieved
         Weighted coverage of the tables below [weighted credit-minutes].
@@ -87,7 +87,8 @@ class Whole:
         What is missing of the bound of :class:`Outcome`, as a share of it.  With the strict rule, what is
         missing category by category, weighted; more in one category does not make up for less in another.
     method
-        How it was found, in words.
+        How it was found, in words; also whether the time limit stopped a search, so that another run may
+        find another plan.
     service
         Like that of :class:`Outcome`, with whole patients.
     draw

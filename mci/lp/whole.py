@@ -62,12 +62,21 @@ FULL = "whole integer programme"
 
 @dataclass(frozen=True, slots=True)
 class _Answer:
-    """A part's plan with whole patients, how it was found, and whether nothing better exists."""
+    """A part's plan with whole patients, how it was found.
+
+    Parameters
+    ----------
+    proven
+        Whether nothing better exists, within the gap target.
+    limited
+        Whether the time limit stopped a search for a better one, so that another run may find another plan.
+    """
 
     part: Part
     values: Floats
     method: str
-    proven: bool
+    proven: bool = False
+    limited: bool = False
 
 
 def _most_missed(part: Part, values: Floats) -> float:
@@ -118,7 +127,7 @@ def _rounded_down(part: Part) -> _Answer:
     values = _with_serve(part, np.floor(_served(part) + ROUNDING))
     if _most_missed(part, values) > MISSED:
         values = _with_serve(part, np.floor(_served(part) + NOISE))
-    return _Answer(part, values, DOWN, proven=False)
+    return _Answer(part, values, DOWN)
 
 
 def _most_untidy(part: Part, costs: Floats) -> float:
@@ -165,7 +174,7 @@ class _Search:
         return self._improve(answer, FULL, gap, deadline, enough)
 
     def _improve(self, answer: _Answer, method: str, gap: float, deadline: float, enough: float) -> _Answer:
-        aims, values, proven = self._part.built.aims, answer.values, True
+        aims, values, proven, limited = self._part.built.aims, answer.values, True, answer.limited
         try:
             for number, aim in enumerate(aims):
                 ahead = len(aims) - number
@@ -175,8 +184,8 @@ class _Search:
                 stop = -enough if len(aims) == 1 else -np.inf
                 found = self._programme.minimise(costs, values, gap=gap, deadline=until, enough=stop)
                 if found is None:
-                    return answer
-                values, proven = found.values, proven and found.proven
+                    return replace(answer, limited=True)
+                values, proven, limited = found.values, proven and found.proven, limited or found.limited
                 reached = float(aim @ values)
                 self._programme.hold(number, reached - HELD * max(1.0, reached))
         finally:
@@ -184,8 +193,8 @@ class _Search:
         if _most_missed(self._part, values) > MISSED:
             return answer
         if _is_worse(self._part, values, answer.values):  # tidier for a little less
-            return replace(answer, proven=proven)
-        return _Answer(self._part, values, method, proven)
+            return replace(answer, proven=proven, limited=limited)
+        return _Answer(self._part, values, method, proven, limited)
 
 
 def _is_worse(part: Part, one: Floats, other: Floats) -> bool:
@@ -235,10 +244,20 @@ def _search(
 
 
 def _in_words(answers: Sequence[_Answer], missing: Sequence[float]) -> str:
-    ways = Counter(answer.method if lacks else AS_IT_IS for answer, lacks in zip(answers, missing, strict=True))
-    if len(ways) == 1:
-        return next(iter(ways))
-    return ", ".join(f"{way} ({count} of {len(answers)} areas)" for way, count in sorted(ways.items()))
+    """Say how the answers were found."""
+    ways = Counter(
+        AS_IT_IS if answer.method == DOWN and not lacks else answer.method
+        for answer, lacks in zip(answers, missing, strict=True)
+    )
+    words = ", ".join(way if len(ways) == 1 else f"{way} (areas: {count})" for way, count in sorted(ways.items()))
+    return f"{words}; stopped at the time limit" if any(answer.limited for answer in answers) else words
+
+
+def _status(answers: Sequence[_Answer], missing: Sequence[float], target: float) -> Status:
+    short = [answer for answer, lacks in zip(answers, missing, strict=True) if lacks]
+    if sum(missing) <= target or all(answer.proven for answer in short):
+        return Status.OPTIMAL
+    return Status.ROUNDED if any(answer.method == DOWN for answer in short) else Status.LIMIT
 
 
 def plan_whole(allocation: Allocation, settings: Settings) -> Whole:
@@ -255,7 +274,7 @@ def plan_whole(allocation: Allocation, settings: Settings) -> Whole:
     -------
     Whole
         Always a plan that satisfies every row of the programme.  Equal inputs give equal plans unless the time
-        limit stopped the search, which the status says.
+        limit stopped a search, which the method says.
     """
     begin = time.perf_counter()
     outcome = allocation.outcome
@@ -263,12 +282,6 @@ def plan_whole(allocation: Allocation, settings: Settings) -> Whole:
     target = settings.whole_gap * outcome.bound
     answers = _search(allocation.parts, settings, target, begin + settings.whole_time_limit, solved=solved)
     missing = [_missing(answer, solved=solved) for answer in answers]
-    if sum(missing) <= target or all(a.proven for a, lacks in zip(answers, missing, strict=True) if lacks):
-        status = Status.OPTIMAL
-    elif any(answer.method == DOWN for answer, lacks in zip(answers, missing, strict=True) if lacks):
-        status = Status.ROUNDED
-    else:
-        status = Status.LIMIT
     tables = [
         (
             service_table(each.part.index, each.part.variables, each.values, each.part.scenario),
@@ -278,7 +291,7 @@ def plan_whole(allocation: Allocation, settings: Settings) -> Whole:
     ]
     service, draw = (pd.concat(kind, ignore_index=True) for kind in zip(*tables, strict=True))
     return Whole(
-        status=status,
+        status=_status(answers, missing, target),
         achieved=sum(float(each.part.earns @ each.values) for each in answers),
         gap=sum(missing) / outcome.bound if outcome.bound > 0 else 0.0,
         method=_in_words(answers, missing),
