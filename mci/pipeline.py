@@ -91,6 +91,11 @@ class Run:
     whole: Whole | None = None
     plans: tuple[Judged, ...] = ()
 
+    @property
+    def executable(self) -> Judged | None:
+        """This plan, if there is one and the judge found it valid; nothing else is shown as orders."""
+        return next((judged for judged in self.plans[:1] if judged.verdict.validity), None)
+
 
 def run(scenario: Scenario, settings: Settings | None = None) -> Run:
     """Plan an incident: count its patients, allocate, and say where it runs short and what it would take.

@@ -5,10 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from mci.report import sections
+from mci.report.cards import patient_cards
 from mci.report.cautions import AID_STATEMENT, read_cautions
 from mci.report.comparison import compare
+from mci.report.cylinder_bars import cylinder_sheets
 from mci.report.goals import goals as resupply_goals
 from mci.report.headline import headline, is_strict, key_figures, standing
+from mci.report.marks import shorten
+from mci.report.order_sheets import order_sheets
 from mci.report.page import Page
 from mci.report.series import records
 from mci.report.words import PatientTime
@@ -43,6 +47,12 @@ def _provenance(run: Run) -> tuple[tuple[str, str], ...]:
     )
 
 
+def _unused(run: Run) -> tuple[tuple[str, str], ...]:
+    """Name the cylinders that the plan does not use, area by area."""
+    sheets = cylinder_sheets(run.scenario, run.executable) if run.executable else ()
+    return tuple((sheet.area, shorten(sheet.unused)) for sheet in sheets if sheet.unused)
+
+
 _MOST_AT_A_GLANCE = 4
 
 
@@ -63,8 +73,8 @@ def _glance(
     return tuple((name, tuple(sentences)) for name, sentences in lines.items() if sentences)
 
 
-def build_page(run: Run) -> Page:
-    """Put a run into words."""
+def build_page(run: Run, *, cards: bool = False) -> Page:
+    """Put a run into words, with a card for every patient if wanted."""
     scenario, record = run.scenario, run.provenance
     titles = {area.key: area.title for area in scenario.areas}
     windows = records(run.windows)
@@ -91,6 +101,9 @@ def build_page(run: Run) -> Page:
         bottlenecks=bottlenecks,
         therapy=sections.therapy(run, titles, unit),
         supplies=sections.supplies(run, titles),
+        unused=_unused(run),
+        sheets=order_sheets(scenario, run.executable.plan) if run.executable else (),
+        cards=patient_cards(scenario, run.executable.plan) if run.executable and cards else (),
         doubts=sections.doubt_rows(run, titles),
         left_out=tuple((item.what, titles.get(item.area, item.area), item.why) for item in scenario.left_out),
         assumptions=tuple(

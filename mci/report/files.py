@@ -27,20 +27,20 @@ if TYPE_CHECKING:
 __all__ = ["result_files", "write_results"]
 
 
-def result_files(run: Run) -> dict[str, str]:
-    """Make the text of every result file, by name."""
+def result_files(run: Run, *, cards: bool = False) -> dict[str, str | bytes]:
+    """Make the content of every result file, by name."""
     made = {f"{table.name}.csv": csv_text(table) for table in all_tables(run)}
-    return {**made, "plan.json": json_text(run), "report.html": html_text(run)}
+    return {**made, "plan.json": json_text(run), "report.html": html_text(run, cards=cards)}
 
 
-def _write_beside(files: Mapping[str, str], target: Path) -> Path:
+def _write_beside(files: Mapping[str, str | bytes], target: Path) -> Path:
     """Write the files to a new folder beside the target, or leave nothing."""
     target.parent.mkdir(parents=True, exist_ok=True)
     beside = Path(tempfile.mkdtemp(prefix=f".{target.name}-", dir=target.parent))
     try:
         beside.chmod(0o755)  # mkdtemp makes it private, results are for the team
-        for name, text in files.items():
-            (beside / name).write_text(text, encoding="utf-8", newline="")
+        for name, content in files.items():
+            (beside / name).write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
     except BaseException:
         shutil.rmtree(beside, ignore_errors=True)
         raise
@@ -62,7 +62,7 @@ def _swap(beside: Path, target: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
 
 
-def write_results(run: Run, folder: Path, *, force: bool = False) -> Path:
+def write_results(run: Run, folder: Path, *, force: bool = False, cards: bool = False) -> Path:
     """Write all result files of a run into a folder, whole or not at all.
 
     Parameters
@@ -73,6 +73,8 @@ def write_results(run: Run, folder: Path, *, force: bool = False) -> Path:
         Where; made where it does not exist.
     force
         Replace earlier results.
+    cards
+        Put a card for every patient into the report.
 
     Returns
     -------
@@ -86,7 +88,7 @@ def write_results(run: Run, folder: Path, *, force: bool = False) -> Path:
     """
     target = folder.resolve()
     check_target(target, force=force)
-    files = result_files(run)
+    files = result_files(run, cards=cards)
     try:
         beside = _write_beside(files, target)
         try:

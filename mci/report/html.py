@@ -9,7 +9,7 @@ from __future__ import annotations
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
-from jinja2 import Environment, StrictUndefined
+from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from mci.report.build import build_page
@@ -27,19 +27,23 @@ def _tied(value: object) -> object:
     return tie(value) if type(value) is str else value
 
 
-def html_text(run: Run) -> str:
-    """Make the report of a run as one self-contained HTML text."""
-    folder = files("mci.report")
+def _read(name: str) -> str:
+    return files("mci.report").joinpath(name).read_text(encoding="utf-8")
+
+
+def html_text(run: Run, *, cards: bool = False) -> str:
+    """Make the report of a run as one self-contained HTML text, with a card for every patient if wanted."""
     environment = Environment(
         autoescape=True,
+        loader=FunctionLoader(_read),
         undefined=StrictUndefined,
         finalize=_tied,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    template = environment.from_string(folder.joinpath("report.html.j2").read_text(encoding="utf-8"))
-    css = folder.joinpath("report.css").read_text(encoding="utf-8")
+    css = _read("report.css") + _read("paper.css")
     # Both are our own text: the style sheet, and figures in which every name was escaped.
     figures = {name: tuple(map(Markup, svgs)) for name, svgs in draw_figures(run).items()}
-    return template.render(page=build_page(run), css=Markup(css), figures=figures)  # noqa: S704
+    template = environment.get_template("report.html.j2")
+    return template.render(page=build_page(run, cards=cards), css=Markup(css), figures=figures)  # noqa: S704

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from mci.report.cards import Card
     from mci.report.cautions import Caution
     from mci.report.comparison import Comparison
+    from mci.report.order_sheets import Sheet
 
 __all__ = ["Bottleneck", "CoverageRow", "Emptying", "Goal", "KeyFigure", "Need", "Page", "Split"]
 __all__ += ["Step", "SupplyRow", "TherapyRow", "WindowRow"]
@@ -167,6 +169,9 @@ class Page:
     bottlenecks: tuple[Bottleneck, ...]
     therapy: tuple[TherapyRow, ...]
     supplies: tuple[SupplyRow, ...]
+    unused: tuple[tuple[str, str], ...]
+    sheets: tuple[Sheet, ...]
+    cards: tuple[Card, ...]
     doubts: tuple[str, ...]
     left_out: tuple[tuple[str, str, str], ...]
     assumptions: tuple[tuple[str, str, str, str], ...]

@@ -140,3 +140,10 @@ def test_a_large_incident_keeps_every_digit(tmp_path: Path) -> None:
     assert table.count(" 75 384.0 ") == 2  # 3141 x 24 h
     assert len(re.findall(r" 75 3\d\d\.\d ", table)) == 4  # and nearly all of it without oxygen
     assert len(re.findall(r" 3141 +3141$", table, re.MULTILINE)) == 2
+
+
+def test_cards_need_a_report(scenario: Path) -> None:
+    """Cards are in the report: without a folder for it they are refused with exit code 2."""
+    result = CliRunner().invoke(plan, [str(scenario), "--cards"])
+    assert result.exit_code == 2
+    assert "--cards needs -o" in result.output

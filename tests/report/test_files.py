@@ -81,7 +81,7 @@ def test_a_failure_in_the_middle_leaves_nothing(
     before = contents(tmp_path)
     texts = result_files(run)
     bad = {**dict(list(texts.items())[:3]), "nowhere/plan.json": "x"}  # a name that cannot be written
-    monkeypatch.setattr(files, "result_files", lambda _: bad)
+    monkeypatch.setattr(files, "result_files", lambda _, **_options: bad)
     with pytest.raises(UsageError, match="cannot write"):
         write_results(run, folder, force=True)
     assert contents(tmp_path) == before

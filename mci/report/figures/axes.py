@@ -20,13 +20,13 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-__all__ = ["category_axis", "clip", "heading", "time_axis", "value_axis"]
+__all__ = ["category_axis", "clip", "heading", "panel_inches", "time_axis", "value_axis"]
 
 _STEPS_MIN = (5, 10, 15, 20, 30, 60, 120, 180, 240, 360, 720, 1440)
 _TICK_IN, _GAP_IN, _LABEL_IN = 0.04, 0.07, 0.62  # from an axis: end of its ticks, its numbers, its name
 
 
-def _inches(ax: Axes) -> tuple[float, float]:
+def panel_inches(ax: Axes) -> tuple[float, float]:
     """Return width and height of the panel [in]."""
     box, page = ax.get_position(), ax.figure.bbox
     return box.width * page.width / ax.figure.dpi, box.height * page.height / ax.figure.dpi
@@ -39,7 +39,7 @@ def clip(text: str, length: int) -> str:
 
 def heading(ax: Axes, text: str) -> None:
     """Put a panel's name above its left edge."""
-    ax.text(0, 1 + 0.08 / _inches(ax)[1], text, transform=ax.transAxes, fontsize=9, fontweight="bold")
+    ax.text(0, 1 + 0.08 / panel_inches(ax)[1], text, transform=ax.transAxes, fontsize=9, fontweight="bold")
 
 
 def time_axis(ax: Axes, horizon: float, start: int | None, *, labelled: bool, most_ticks: int = 9) -> None:
@@ -49,7 +49,7 @@ def time_axis(ax: Axes, horizon: float, start: int | None, *, labelled: bool, mo
     step = next((step for step in _STEPS_MIN if horizon / step <= most_ticks), None)
     step = step or 1440 * math.ceil(horizon / 1440 / most_ticks)
     ticks = range(0, math.floor(horizon) + 1, step)
-    width, height = _inches(ax)
+    width, height = panel_inches(ax)
     across = ax.get_xaxis_transform()
     lines = [[(tick, 0.0), (tick, -_TICK_IN / height)] for tick in ticks]
     _lines(ax, [[(0, 0), (horizon, 0)], *lines], across, QUIET)
@@ -69,7 +69,7 @@ def value_axis(ax: Axes, top: float, label: str, *, whole: bool = False) -> None
     """Mark a quantity from zero up, a little room above the highest value."""
     ceiling = top * 1.12 if top > 0 else 1.0
     ax.set_ylim(0, ceiling)
-    horizon, width = ax.get_xlim()[1], _inches(ax)[0]
+    horizon, width = ax.get_xlim()[1], panel_inches(ax)[0]
     values = MaxNLocator(4, integer=whole, steps=[1, 2, 2.5, 5, 10]).tick_values(0, ceiling)
     values = [float(value) for value in values if 0 <= value <= ceiling]
     _lines(ax, [[(0, value), (horizon, value)] for value in values if value > 0], ax.transData, HAIR)
@@ -87,7 +87,13 @@ def category_axis(ax: Axes, names: Sequence[str], offset: float) -> None:
     up = ax.get_yaxis_transform()
     for place, name in enumerate(names):
         ax.text(
-            -0.14 / _inches(ax)[0], place + offset, name, transform=up, ha="right", va="center_baseline", fontsize=8
+            -0.14 / panel_inches(ax)[0],
+            place + offset,
+            name,
+            transform=up,
+            ha="right",
+            va="center_baseline",
+            fontsize=8,
         )
 
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, TypeVar
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
-from mci.report.figures import flow, need, resupply, stock, strips
-from mci.report.figures.axes import time_axis
+from mci.report.cylinder_bars import cylinder_sheets
+from mci.report.figures import cylinders, flow, need, resupply, stock, strips
+from mci.report.figures.axes import heading, time_axis
 from mci.report.figures.style import RC
 from mci.report.figures.svg import svg_text
 from mci.report.series import flow_steps, need_steps, records, resupply_steps, short_strips, stock_lines
@@ -29,6 +30,7 @@ T = TypeVar("T")
 
 _WIDTH = 7.2  # in: fits between the margins of A4 and of Letter
 _FOOT, _HEAD, _GAP = 0.52, 0.30, 0.34
+_MOST_CYLINDERS = 40  # likewise
 _MOST_PANELS = 8  # on one figure, so that it fits on one page
 
 
@@ -62,8 +64,10 @@ def _grid(
     return figure
 
 
-def _chunks(data: Sequence[T]) -> list[Sequence[T]]:
-    return [data[place : place + _MOST_PANELS] for place in range(0, len(data), _MOST_PANELS)]
+def _chunks(data: Sequence[T], most: int = _MOST_PANELS) -> list[Sequence[T]]:
+    """Split into parts of nearly equal size, so that none is left with a remnant."""
+    parts = math.ceil(len(data) / most)
+    return [data[len(data) * part // parts : len(data) * (part + 1) // parts] for part in range(parts)]
 
 
 def draw_figures(run: Run) -> dict[str, tuple[str, ...]]:
@@ -71,7 +75,8 @@ def draw_figures(run: Run) -> dict[str, tuple[str, ...]]:
     with mpl.rc_context(RC), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message="Glyph .* missing")  # only for measuring: the reader's fonts show it
         return {"need": _need(run), "short": _short(run), "stock": _stock(run), "flow": _flow(run)} | {
-            "resupply": _resupply(run)
+            "resupply": _resupply(run),
+            "cylinders": _cylinders(run),
         }
 
 
@@ -135,4 +140,24 @@ def _resupply(run: Run) -> tuple[str, ...]:
             for d in steps
         ]
         made.append(svg_text(figure, f"resupply{part}", "Cylinders that must be added by when", "; ".join(words)))
+    return tuple(made)
+
+
+def _cylinders(run: Run) -> tuple[str, ...]:
+    if run.executable is None:
+        return ()
+    made = []
+    for number, sheet in enumerate(cylinder_sheets(run.scenario, run.executable)):
+        parts = _chunks(sheet.bars, _MOST_CYLINDERS)
+        for part, bars in enumerate(parts):
+            figure, (ax,) = _panels(1, 1, cylinders.ROW_IN * (len(bars) + 0.3), 1.2, 0.72)
+            time_axis(ax, run.scenario.horizon, run.scenario.start, labelled=True)
+            cylinders.draw(bars, ax)
+            which = f", part {part + 1} of {len(parts)}" if len(parts) > 1 else ""
+            heading(ax, f"{sheet.area}{which}")
+            dry = sum(bar.empty is not None for bar in bars)
+            words = f"{len(bars)} cylinders, {sum(len(bar.changes) for bar in bars)} changes, {dry} emptied"
+            made.append(
+                svg_text(figure, f"cylinders{number}-{part}", f"Cylinders over time: {sheet.area}{which}", words)
+            )
     return tuple(made)
