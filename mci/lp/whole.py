@@ -35,7 +35,7 @@ from mci.lp.outcome import Status, Whole
 from mci.lp.programme import ABSENT
 from mci.settings import Settings
 
-__all__ = ["TIDY_SHARE", "plan_whole"]
+__all__ = ["TIDY_SHARE", "Answer", "find_answers", "plan_whole"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -61,11 +61,15 @@ FULL = "whole integer programme"
 
 
 @dataclass(frozen=True, slots=True)
-class _Answer:
-    """A part's plan with whole patients, how it was found.
+class Answer:
+    """A part's plan with whole patients, and how it was found.
 
     Parameters
     ----------
+    values
+        Of every column; they satisfy every row.
+    method
+        In words.
     proven
         Whether nothing better exists, within the gap target.
     limited
@@ -122,12 +126,12 @@ def _served(part: Part) -> Floats:
     return column_values(part.variables.serve, part.plan.values)
 
 
-def _rounded_down(part: Part) -> _Answer:
+def _rounded_down(part: Part) -> Answer:
     """Round every number of patients down; what lies just below a whole number counts as that, if it fits."""
     values = _with_serve(part, np.floor(_served(part) + ROUNDING))
     if _most_missed(part, values) > MISSED:
         values = _with_serve(part, np.floor(_served(part) + NOISE))
-    return _Answer(part, values, DOWN)
+    return Answer(part, values, DOWN)
 
 
 def _most_untidy(part: Part, costs: Floats) -> float:
@@ -162,18 +166,18 @@ class _Search:
         self._programme = Integer(part.built, part.solver, part.variables.serve[here], settings.threads)
         self._tie_break = _tie_break(part)
 
-    def near(self, answer: _Answer, gap: float, deadline: float) -> _Answer:
+    def near(self, answer: Answer, gap: float, deadline: float) -> Answer:
         """Find the best rounding."""
         lower = np.floor(self._divisible + NOISE)
         self._programme.limit(lower, np.maximum(lower, np.ceil(self._divisible - ROUNDING)))
         return replace(self._improve(answer, NEAR, gap, deadline, np.inf), proven=False)
 
-    def full(self, answer: _Answer, gap: float, deadline: float, enough: float) -> _Answer:
+    def full(self, answer: Answer, gap: float, deadline: float, enough: float) -> Answer:
         """Search every plan with whole patients, until ``enough`` is earned."""
         self._programme.limit(np.zeros_like(self._present), self._present)
         return self._improve(answer, FULL, gap, deadline, enough)
 
-    def _improve(self, answer: _Answer, method: str, gap: float, deadline: float, enough: float) -> _Answer:
+    def _improve(self, answer: Answer, method: str, gap: float, deadline: float, enough: float) -> Answer:
         aims, values, proven, limited = self._part.built.aims, answer.values, True, answer.limited
         try:
             for number, aim in enumerate(aims):
@@ -194,7 +198,7 @@ class _Search:
             return answer
         if _is_worse(self._part, values, answer.values):  # tidier for a little less
             return replace(answer, proven=proven, limited=limited)
-        return _Answer(self._part, values, method, proven, limited)
+        return Answer(self._part, values, method, proven, limited)
 
 
 def _is_worse(part: Part, one: Floats, other: Floats) -> bool:
@@ -206,7 +210,7 @@ def _is_worse(part: Part, one: Floats, other: Floats) -> bool:
     return False
 
 
-def _missing(answer: _Answer, *, solved: bool) -> float:
+def _missing(answer: Answer, *, solved: bool) -> float:
     """Return the weighted credit-minutes that an answer lacks, aim by aim; of full coverage if no bound is proven."""
     part = answer.part
     if not solved:
@@ -216,10 +220,14 @@ def _missing(answer: _Answer, *, solved: bool) -> float:
     return missing if missing > SOLVED * max(1.0, float(part.earns @ part.best.values)) else 0.0
 
 
-def _search(
-    parts: Sequence[Part], settings: Settings, target: float, deadline: float, *, solved: bool
-) -> list[_Answer]:
-    """Return each part's answer: rounded down, then the best rounding, then the whole integer programme."""
+def find_answers(allocation: Allocation, settings: Settings) -> list[Answer]:
+    """Return each part's answer: rounded down, then the best rounding, then the whole integer programme.
+
+    What is left of the time is shared equally by the searches that are left.
+    """
+    deadline = time.perf_counter() + settings.whole_time_limit
+    parts, solved = allocation.parts, allocation.outcome.status is Status.OPTIMAL
+    answers = [_rounded_down(part) for part in parts]
 
     def missing() -> list[float]:
         return [_missing(answer, solved=solved) for answer in answers]
@@ -228,7 +236,6 @@ def _search(
         now = time.perf_counter()
         return now + (deadline - now) / turns
 
-    answers = [_rounded_down(part) for part in parts]
     lacking = [number for number, lacks in enumerate(missing()) if lacks > 0]
     searches = {number: _Search(parts[number], settings) for number in lacking}
     for turn, number in enumerate(lacking):
@@ -236,14 +243,15 @@ def _search(
         answers[number] = searches[number].near(answers[number], gap, share(len(lacking) - turn))
     order = sorted(lacking, key=lambda number: -missing()[number])
     for turn, number in enumerate(order):
-        if (too_much := sum(missing()) - target) <= 0:
+        too_much = sum(missing()) - settings.whole_gap * allocation.outcome.bound
+        if too_much <= 0:
             break
         enough = float(parts[number].earns @ answers[number].values) + too_much
         answers[number] = searches[number].full(answers[number], settings.whole_gap, share(len(order) - turn), enough)
     return answers
 
 
-def _in_words(answers: Sequence[_Answer], missing: Sequence[float]) -> str:
+def _in_words(answers: Sequence[Answer], missing: Sequence[float]) -> str:
     """Say how the answers were found."""
     ways = Counter(
         AS_IT_IS if answer.method == DOWN and not lacks else answer.method
@@ -253,7 +261,7 @@ def _in_words(answers: Sequence[_Answer], missing: Sequence[float]) -> str:
     return f"{words}; stopped at the time limit" if any(answer.limited for answer in answers) else words
 
 
-def _status(answers: Sequence[_Answer], missing: Sequence[float], target: float) -> Status:
+def _status(answers: Sequence[Answer], missing: Sequence[float], target: float) -> Status:
     short = [answer for answer, lacks in zip(answers, missing, strict=True) if lacks]
     if sum(missing) <= target or all(answer.proven for answer in short):
         return Status.OPTIMAL
@@ -278,9 +286,8 @@ def plan_whole(allocation: Allocation, settings: Settings) -> Whole:
     """
     begin = time.perf_counter()
     outcome = allocation.outcome
+    answers = find_answers(allocation, settings)
     solved = outcome.status is Status.OPTIMAL
-    target = settings.whole_gap * outcome.bound
-    answers = _search(allocation.parts, settings, target, begin + settings.whole_time_limit, solved=solved)
     missing = [_missing(answer, solved=solved) for answer in answers]
     tables = [
         (
@@ -291,7 +298,7 @@ def plan_whole(allocation: Allocation, settings: Settings) -> Whole:
     ]
     service, draw = (pd.concat(kind, ignore_index=True) for kind in zip(*tables, strict=True))
     return Whole(
-        status=_status(answers, missing, target),
+        status=_status(answers, missing, settings.whole_gap * outcome.bound),
         achieved=sum(float(each.part.earns @ each.values) for each in answers),
         gap=sum(missing) / outcome.bound if outcome.bound > 0 else 0.0,
         method=_in_words(answers, missing),

@@ -1,8 +1,8 @@
-"""A linear programme for GLPK, written row by row: the oracles must not share the package's solver."""
+"""A linear or integer programme for GLPK, written row by row: the oracles must not share the package's solver."""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 
 import swiglpk
 
@@ -27,15 +27,30 @@ class Glpk:
         finite = {name: value for name, value in terms.items() if value}
         self._rows.append(({self._place(name): value for name, value in finite.items()}, low, high))
 
-    def maximise(self, earns: Mapping[Hashable, float]) -> float:
-        """Return the optimum."""
+    def maximise(self, earns: Mapping[Hashable, float], whole: Iterable[Hashable] = ()) -> float:
+        """Return the optimum; the columns named in ``whole`` take whole numbers only."""
         for name in earns:
             self._place(name)
         problem = swiglpk.glp_create_prob()
         try:
-            return self._solve(problem, earns)
+            best = self._solve(problem, earns)
+            places = [self._place(name) for name in whole]
+            return self._branch(problem, places) if places else best
         finally:
             swiglpk.glp_delete_prob(problem)
+
+    @staticmethod
+    def _branch(problem: object, places: list[int]) -> float:
+        """Go on from the divisible optimum to that with whole columns."""
+        for place in places:
+            swiglpk.glp_set_col_kind(problem, place, swiglpk.GLP_IV)
+        options = swiglpk.glp_iocp()
+        swiglpk.glp_init_iocp(options)
+        options.msg_lev = swiglpk.GLP_MSG_OFF
+        failed = swiglpk.glp_intopt(problem, options)
+        if failed or swiglpk.glp_mip_status(problem) != swiglpk.GLP_OPT:
+            raise AssertionError(f"GLPK found no whole optimum ({failed}, {swiglpk.glp_mip_status(problem)})")
+        return float(swiglpk.glp_mip_obj_val(problem))
 
     def _solve(self, problem: object, earns: Mapping[Hashable, float]) -> float:
         swiglpk.glp_set_obj_dir(problem, swiglpk.GLP_MAX)
