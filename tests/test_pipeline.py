@@ -79,6 +79,8 @@ def test_two_runs_are_equal(incident: Scenario, priority: str) -> None:
             pd.testing.assert_frame_equal(one, two, check_exact=True)
     for name in ("service", "need", "draw"):
         pd.testing.assert_frame_equal(getattr(first.outcome, name), getattr(second.outcome, name), check_exact=True)
+    for name in ("service", "draw"):
+        pd.testing.assert_frame_equal(getattr(first.whole, name), getattr(second.whole, name), check_exact=True)
     assert first.resupply_notes == second.resupply_notes
     assert (first.outcome.bound, first.outcome.achieved) == (second.outcome.bound, second.outcome.achieved)
     assert first.provenance.solver == second.provenance.solver

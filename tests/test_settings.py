@@ -18,6 +18,9 @@ from mci.settings import Settings
         {"hold_tolerance": 0.02},
         {"hold_tolerance": -1e-9},
         {"threads": 0},
+        {"whole_gap": -0.1},
+        {"whole_gap": 1.1},
+        {"whole_time_limit": 0},
     ],
 )
 def test_out_of_range_is_refused(wrong: dict[str, object]) -> None:

@@ -86,12 +86,28 @@ def test_refuses_existing_results_before_the_work(scenario: Path, tmp_path: Path
     assert CliRunner().invoke(cli, [*arguments, "--force"]).exit_code == 0
 
 
+@pytest.mark.parametrize("option", ["--time-limit", "--whole-time-limit"])
 @pytest.mark.parametrize("value", ["60", "5 parsecs", "0"])
-def test_times_need_units(scenario: Path, value: str) -> None:
+def test_times_need_units(scenario: Path, option: str, value: str) -> None:
     """A time limit without a unit, with an unknown one or of nothing is refused with exit code 2."""
-    result = CliRunner().invoke(plan, [str(scenario), "--time-limit", value])
+    result = CliRunner().invoke(plan, [str(scenario), option, value])
     assert result.exit_code == 2
-    assert "--time-limit" in result.output
+    assert option in result.output
+
+
+def test_options_become_settings(scenario: Path) -> None:
+    """Limits in seconds and the gap reach the record as they were given, with what was reached."""
+    limits = ["--time-limit", "90 s", "--whole-time-limit", "2 min", "--gap", "0.25"]
+    record = json.loads(CliRunner().invoke(plan, [str(scenario), "--json", *limits]).stdout)["provenance"]
+    given = {"time_limit": 90.0, "whole_time_limit": 120.0, "whole_gap": 0.25}
+    assert given.items() <= record["settings"].items()
+    assert 0 <= record["solver"]["whole_gap_to_bound"] <= 0.25
+    assert record["solver"]["whole_status"] == "optimal"
+
+
+def test_a_gap_is_a_share(scenario: Path) -> None:
+    """More than the whole bound cannot be missing."""
+    assert CliRunner().invoke(plan, [str(scenario), "--gap", "1.5"]).exit_code == 2
 
 
 def test_mistakes_in_the_scenario_have_their_own_exit_code(tmp_path: Path) -> None:
