@@ -95,7 +95,9 @@ def one_device(case: Case) -> Objection | None:
         return None
     if case.order.action is Action.CONNECT:
         if case.draw is not None:
-            return Objection(f"{case.order.patient} is already on {case.draw.device}", stops=True)
+            return Objection(
+                f"{case.order.patient} is still on {case.draw.device} at {case.draw.stay.area}", stops=True
+            )
         if case.flow == 0 and not _draws_nothing(case):
             return Objection("a connection needs a flow above 0 L/min", stops=True)
         return None
