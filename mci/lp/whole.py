@@ -35,7 +35,7 @@ from mci.lp.outcome import Status, Whole
 from mci.lp.programme import ABSENT
 from mci.settings import Settings
 
-__all__ = ["TIDY_SHARE", "Answer", "find_answers", "plan_whole"]
+__all__ = ["TIDY_SHARE", "Answer", "find_answers", "plan_whole", "tie_break"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -147,7 +147,7 @@ def _most_untidy(part: Part, costs: Floats) -> float:
     return float(np.sum(serving * demand.present[groups]) + np.sum(falling * demand.stayers[groups]))
 
 
-def _tie_break(part: Part) -> Floats:
+def tie_break(part: Part) -> Floats:
     """Return tidiness, scaled to cost at most :data:`TIDY_SHARE` of the part's bound."""
     costs = tidiness(part.index, part.variables, len(part.earns))
     most = _most_untidy(part, costs)
@@ -164,7 +164,7 @@ class _Search:
         self._divisible = _served(part)[here]
         self._present = part.index.demand.present[groups][here]
         self._programme = Integer(part.built, part.solver, part.variables.serve[here], settings.threads)
-        self._tie_break = _tie_break(part)
+        self._tie_break = tie_break(part)
 
     def near(self, answer: Answer, gap: float, deadline: float) -> Answer:
         """Find the best rounding."""

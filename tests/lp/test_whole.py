@@ -135,12 +135,28 @@ def test_equal_inputs_give_equal_plans_whatever_patients_are_called(priority: st
     assert (one.status, one.achieved, one.gap, one.method) == (other.status, other.achieved, other.gap, other.method)
 
 
-def test_strict_gives_the_first_category_as_many_whole_patients_as_it_can() -> None:
-    """One cylinder with one outlet: strict serves the Immediate patient at 10 L/min, weighted four Minimal ones."""
-    low = ladder("low", ("prongs", 1, 1.0))
-    lots = [cylinders(1, 105, built_in=outlet_set("own", 4))]
-    people = [patients(1, "one"), patients(4, "low", category="minimal")]
-    incident = scenario(horizon=10, ladders=[MASK, low], patients=people, lots=lots)
-    strict = plan_whole(_solved(incident, Settings(priority="strict")), Settings(priority="strict"))
-    assert strict.service.set_index("category")["patients"].to_dict() == {"immediate": 1.0}
-    assert strict.status is Status.OPTIMAL
+@pytest.mark.parametrize(
+    ("priority", "served", "gap"),
+    [
+        ("strict", {"immediate": 1.0, "minimal": 5.0}, 5.5 / 15.5),  # bound: 1.55 Immediate for 10 min, nobody else
+        ("weighted", {"minimal": 12.0}, 3.5 / 27.5),  # bound: all Minimal, and 0.35 Immediate
+    ],
+)
+def test_strict_gives_the_first_category_as_many_whole_patients_as_it_can(
+    priority: str, served: dict[str, float], gap: float
+) -> None:
+    """15.5 L/min for 10 min, 2 Immediate at 10 L/min and 12 Minimal at 1 L/min: whom a whole plan serves by each rule.
+
+    The strict gap is what the Immediate lack; what the Minimal get instead does not make up for it.
+    """
+    incident = scenario(
+        horizon=10,
+        ladders=[MASK, ladder("low", ("prongs", 1, 1.0))],
+        patients=[patients(2, "one"), patients(12, "low", category="minimal")],
+        lots=[cylinders(1, 155, built_in=outlet_set("own", 14))],
+    )
+    settings = Settings(priority=priority)
+    found = plan_whole(_solved(incident, settings), settings)
+    assert found.service.set_index("category")["patients"].to_dict() == served
+    assert found.status is Status.OPTIMAL
+    assert found.gap == pytest.approx(gap, abs=1e-6)

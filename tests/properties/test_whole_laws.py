@@ -17,7 +17,7 @@ from mci.demand.groups import count_demand
 from mci.lp.allocate import Allocation, Part, allocate
 from mci.lp.outcome import Status
 from mci.lp.programme import ABSENT
-from mci.lp.whole import TIDY_SHARE, find_answers, plan_whole
+from mci.lp.whole import TIDY_SHARE, find_answers, plan_whole, tie_break
 from mci.scenario.model import Scenario
 from mci.settings import Settings
 
@@ -132,6 +132,17 @@ def test_nothing_whole_is_better(incident: Scenario, priority: str) -> None:
             assert reached <= best + tolerance
             assert reached >= best - tolerance - TIDY_SHARE * float(part.earns @ part.best.values)
             other.row(earns, low=min(best, reached))
+
+
+@repeatable(60)
+@given(incidents(memory=True), GAPS)
+def test_tidiness_is_a_tie_break(incident: Scenario, gap: float) -> None:
+    """It costs no plan, divisible or whole, more than its share of the bound."""
+    settings = Settings(whole_gap=gap)
+    for answer in find_answers(_solved(incident, settings), settings):
+        part = answer.part
+        most = TIDY_SHARE * float(part.earns @ part.best.values) * (1 + SAME)
+        assert max(tie_break(part) @ values for values in (answer.values, part.plan.values)) <= most
 
 
 def _feasible(part: Part, serve: dict[int, float]) -> bool:
