@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from mci.catalogue.load import load_catalogue
+from mci.plan.credit import reached_rung
 from mci.plan.orders import Action
 from mci.replay.floor import TOLERANCE
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from mci.plan.orders import Order
     from mci.replay.floor import Draw, Floor, Head, Tank
 
-__all__ = ["Case", "find_device", "look_up", "stay_now"]
+__all__ = ["Case", "draws_nothing", "find_device", "look_up", "stay_now"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ def look_up(floor: Floor, order: Order, row: int, now: float) -> Case:
     draw = floor.draws.get(order.patient)
     device = order.device or (draw.device if draw is not None else "")
     flow = order.flow_lpm
-    if flow == 0 and draw is not None and not (order.device and _is_for_nothing(floor, stay, device)):
+    if flow == 0 and draw is not None and not (order.device and draws_nothing(floor, stay, device)):
         flow = draw.flow
     tank = floor.tanks.get(order.supply)
     begin = order.begin
@@ -81,11 +82,9 @@ def look_up(floor: Floor, order: Order, row: int, now: float) -> Case:
     return Case(floor, order, row, now, begin, person, stay, draw, tank, head, device, flow)
 
 
-def _is_for_nothing(floor: Floor, stay: Stay | None, device: str) -> bool:
-    """Tell whether a device has a rung that draws no oxygen."""
-    return stay is not None and any(
-        rung.device.key == device and rung.flow_lpm == 0 for rung in floor.scenario.ladders[stay.ladder].rungs
-    )
+def draws_nothing(floor: Floor, stay: Stay | None, device: str) -> bool:
+    """Tell whether a device has a rung that draws no oxygen, as a ventilator on room air."""
+    return stay is not None and reached_rung(floor.scenario.ladders[stay.ladder], device, 0.0) is not None
 
 
 def _find_head(floor: Floor, order: Order, tank: Tank | None, draw: Draw | None) -> Head | None:

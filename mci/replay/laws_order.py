@@ -17,7 +17,7 @@ from mci.physics.draw import AIR_FRACTION, blended_draw
 from mci.plan.credit import reached_rung
 from mci.plan.orders import Action
 from mci.plan.things import ANYONE
-from mci.replay.case import find_device
+from mci.replay.case import draws_nothing, find_device
 from mci.replay.floor import TOLERANCE
 from mci.replay.gauge import find_scale
 from mci.replay.words import at
@@ -98,16 +98,10 @@ def one_device(case: Case) -> Objection | None:
             return Objection(
                 f"{case.order.patient} is still on {case.draw.device} at {case.draw.stay.area}", stops=True
             )
-        if case.flow == 0 and not _draws_nothing(case):
+        if case.flow == 0 and not draws_nothing(case.floor, case.stay, case.device):
             return Objection("a connection needs a flow above 0 L/min", stops=True)
         return None
     return None if case.draw is not None else Objection(f"{case.order.patient} is not on oxygen", stops=True)
-
-
-def _draws_nothing(case: Case) -> bool:
-    ladder = case.floor.scenario.ladders[case.stay.ladder] if case.stay is not None else None
-    rung = reached_rung(ladder, case.device, 0.0) if ladder is not None else None
-    return rung is not None
 
 
 def flow_range(case: Case) -> Objection | None:

@@ -127,11 +127,36 @@ def test_a_supply_that_runs_dry_serves_until_then() -> None:
     services = replay(incident(), plan).services
     (first,) = [each for each in services if each.patient == "P 1" and each.device == "mask"]
     assert (first.start, first.end) == (2, 32)
+    turned_up = Order(40, "a", Action.SET_FLOW, "P 1", "mask", 15)
+    after = replay(incident(), [*plan, turned_up]).services
+    assert sorted(each.end for each in after if each.device == "mask") == [24, 32, 36]
 
 
 def test_orders_after_the_horizon_are_not_looked_at() -> None:
     """Whatever they say."""
     assert replay(incident(), [*orders(), off(61, "nobody")]).validity is Validity.VALID
+
+
+def test_a_new_need_may_be_met_with_less() -> None:
+    """Where the need changes, a lower credit is no step-down: it is worth something else from then on."""
+    made = scenario(
+        horizon=60,
+        ladders=[ladder("l", ("mask", 10, 1.0)), ladder("m", ("mask", 10, 0.9), ("mask", 6, 0.5))],
+        patients=[patients(1, "l", then=(Spell(20, "a", "delayed", "m"),))],
+        lots=[cylinders(1, 900)],
+        regulators=[regulator(1)],
+    )
+    plan = [change(0, "lot", "a-reg", ""), connect(0, "batch", "mask", 10, "lot", "a-reg")]
+    less = Order(20, "a", Action.SET_FLOW, "batch", "mask", 6)
+    assert replay(made, [*plan, less]).findings == ()
+    later = dataclasses.replace(less, minute=21, begin=21)
+    assert [each.law for each in replay(made, [*plan, later]).findings] == ["silent"]
+
+
+def test_moments_that_a_file_cannot_tell_apart_are_one() -> None:
+    """A few millionths of a minute early or late are the rounding of a file, in time and in litres."""
+    plan = [dataclasses.replace(order, minute=order.minute + (-1) ** n * 4e-6) for n, order in enumerate(orders())]
+    assert replay(incident(reserve={}), plan).findings == ()
 
 
 def test_no_orders_are_valid_and_worth_nothing() -> None:

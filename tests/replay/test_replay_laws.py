@@ -223,6 +223,25 @@ def test_the_reserve_is_left() -> None:
     assert "332.0 L are left at a, not the reserve of 333.0 L" in found.reason
 
 
+def test_the_reserve_is_what_is_there_at_the_end() -> None:
+    """What has been taken away by then, or comes later, is not counted."""
+    made = incident(reserve={"a": 100})
+    gone = dataclasses.replace(made.lots[1], available_until=50)
+    later = dataclasses.replace(made.lots[1], key="later", available_from=90)
+    found = first(dataclasses.replace(made, lots=(*made.lots, later), reserve={"a": 333}), orders())
+    assert "332.0 L are left" in found.reason
+    found = first(dataclasses.replace(made, lots=(made.lots[0], gone, *made.lots[2:])), orders())
+    assert "32.0 L are left" in found.reason
+
+
+def test_what_follows_from_a_refused_order_is_not_told() -> None:
+    """One finding each: a late disconnection, and orders for somebody who was never connected."""
+    late = edit(9, minute=35, begin=35)(orders())
+    assert len(replay(incident(), late).findings) == 1
+    refused = edit(15, device="hose")(orders())
+    assert [each.row for each in replay(incident(), refused).findings] == [15]
+
+
 def test_hands_work_only_within_their_shift() -> None:
     """A change that ends after the shift, or for which nobody is on shift, cannot be made."""
     shifts = (StaffShift("s-a", "a", 2, 0, 35), StaffShift("s-b", "b", 1, 0, 60))
@@ -389,6 +408,31 @@ def test_every_law_is_made_to_fire() -> None:
     """No law is a dead letter: each is broken by some test of this file."""
     fired = {case[1] for case in (*MUTATIONS.values(), *SHORT.values())} | {"power", "reserve", "gauge"}
     assert {law for law, _ in ORDER_LAWS} | {"content", "outlets", "devices", "power", "reserve"} == fired
+
+
+def test_a_rung_that_draws_nothing_needs_no_supply() -> None:
+    """A ventilator on room air is a device in use, with its credit and without gas."""
+    made = dataclasses.replace(_ward(), ladders={"l": ladder("l", ("vent", 12, 1.0), ("vent", 0, 0.5), strong="vent")})
+    on = [connect(0, "batch 1", "vent", 0, "", ""), off(30, "batch 1", "better")]
+    verdict = replay(made, on)
+    assert verdict.validity is Validity.VALID
+    assert [(each.credit, each.supply) for each in verdict.services] == [(0.5, "")]
+    down = other(10, Action.STEP_DOWN, "batch 1", "power of the compressor", device="vent", flow_lpm=0)
+    plan = [connect(0, "batch 1", "vent", 12, "pipe", ""), down]
+    assert [each.flow_lpm for each in replay(made, plan).services] == [12, 0]
+
+
+def test_a_regulator_is_not_there_before_it_comes() -> None:
+    """It may go on at the very minute, not before."""
+    made = incident()
+    late = dataclasses.replace(
+        made, regulators=tuple(dataclasses.replace(r, available_from=2) for r in made.regulators)
+    )
+    assert replay(late, orders()).validity is Validity.VALID
+    later = dataclasses.replace(
+        late, regulators=tuple(dataclasses.replace(r, available_from=3) for r in made.regulators)
+    )
+    assert (first(later, orders()).law, first(later, orders()).row) == ("window", 1)
 
 
 def test_a_machine_needs_no_order_to_be_opened() -> None:
