@@ -14,10 +14,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
+from mci.plan.table import orders_text
 from mci.report.data_files import csv_text, json_text
 from mci.report.html import html_text
 from mci.report.tables import all_tables
 from mci.report.target import check_target
+from mci.report.workbook import workbook_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,7 +32,14 @@ __all__ = ["result_files", "write_results"]
 def result_files(run: Run, *, cards: bool = False) -> dict[str, str | bytes]:
     """Make the content of every result file, by name."""
     made = {f"{table.name}.csv": csv_text(table) for table in all_tables(run)}
-    return {**made, "plan.json": json_text(run), "report.html": html_text(run, cards=cards)}
+    orders = orders_text(run.executable.plan.orders if run.executable else (), run.scenario.start)
+    made["orders.csv"] = orders  # written by the room whose reader reads it
+    return {
+        **made,
+        "plan.xlsx": workbook_bytes(run),
+        "plan.json": json_text(run),
+        "report.html": html_text(run, cards=cards),
+    }
 
 
 def _write_beside(files: Mapping[str, str | bytes], target: Path) -> Path:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from mci.report.compared import comparison_table, measure
+from mci.report.order_table import order_table
+from mci.report.rosters import ROSTER_NAMES, cylinder_roster, patient_roster
 from mci.report.table import Table, plain
 
 if TYPE_CHECKING:
@@ -99,7 +101,7 @@ _HEADERS: Mapping[str, Mapping[str, str]] = {
 
 
 #: Every table that is written, in this order.
-TABLE_NAMES = ("comparison", *_HEADERS, "areas", "supplies", "left_out", "assumptions")
+TABLE_NAMES = ("comparison", *_HEADERS, "areas", "supplies", "left_out", "assumptions", "orders", *ROSTER_NAMES)
 
 
 def _from_frame(name: str, frame: pd.DataFrame) -> Table:
@@ -165,4 +167,6 @@ def all_tables(run: Run) -> tuple[Table, ...]:
     )
     compared = comparison_table(measure(scenario, run.outcome.bound, run.coverage, run.plans))
     made = tuple(_from_frame(name, frame) for name, frame in frames.items())
-    return (compared, *made, areas, _supplies(scenario), left_out, assumptions)
+    orders = order_table(run.executable.plan.orders if run.executable else (), scenario.start)
+    known = (areas, _supplies(scenario), left_out, assumptions)
+    return (compared, *made, *known, orders, patient_roster(scenario), cylinder_roster(scenario))

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 __all__ = ["RESULT_NAMES", "check_target"]
 
 #: The names of all files that are written.
-RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "report.html")
+RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "plan.xlsx", "report.html")
 
 
 def check_target(folder: Path, *, force: bool) -> None:

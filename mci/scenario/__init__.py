@@ -31,7 +31,8 @@ the text, and everything that can be misread is refused.  This one uses every pa
         area: west
         ladder: smoke
         arrive: {from: T+10, over: 60 min, pattern: evenly, step: 5 min}   # evenly, early or waves
-      - {roster: patients.csv}       # columns: patient, category, area, ladder, arrive, leave, stay, note
+      - {roster: patients.csv}       # columns: patient, category, area, ladder, arrive, leave, stay, note; a later row
+                                     # of the same patient has change (a moment) instead of arrive, leave and stay
 
     supplies:                        # what is there from the start
       - {cylinder: US E aluminium, count: 12, pressure: 2000 psi, area: west}
@@ -43,7 +44,8 @@ the text, and everything that can be misread is refused.  This one uses every pa
         gas model: real gas          # optional: published factor, rated content, real gas
         residual: 300 psi            # optional
         change: 8 min                # optional: one person's time to change one
-      - {inventory: cylinders.csv}   # columns: id, cylinder, pressure, area, test date, star, temperature, note
+      - {inventory: cylinders.csv}   # columns: id, cylinder, pressure, area, test date (or: not asked), star,
+                                     # temperature, residual, gas model, change, note
       - {concentrator: concentrator 5 L/min, count: 3, area: east}       # all but cylinders take from and until
       - {plant: PSA plant 2 m3/h, area: east, from: T+30}
       - {piped: ward outlets, outlets: 8, outlet flow: 15 L/min, high pressure outlets: 2,

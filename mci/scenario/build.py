@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from mci.catalogue.model import Catalogue, Ladder
     from mci.scenario.schema import ScenarioFile
-    from mci.scenario.schema_patients import RosterRow
+    from mci.scenario.schema_patients import ChangeRow, RosterRow
     from mci.scenario.schema_supplies import InventoryRow
     from mci.scenario.table import Table
     from mci.scenario.yaml_positions import Positions, Where
@@ -37,7 +37,7 @@ def build_scenario(
     file: ScenarioFile,
     positions: Positions,
     tables: Mapping[Where, Table],
-    rosters: dict[Where, list[RosterRow]],
+    rosters: dict[Where, list[RosterRow | ChangeRow]],
     inventories: dict[Where, list[InventoryRow]],
     catalogue: Catalogue,
     sha256: str,

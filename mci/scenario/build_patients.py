@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from mci.scenario.known import Wrong
 from mci.scenario.model import Arrival, Patients, Pattern, Spell
-from mci.scenario.schema_patients import Batch, Patient, RosterRow, Spread, changes_in_order
+from mci.scenario.schema_patients import Batch, ChangeRow, Patient, RosterRow, Spread, changes_in_order
 from mci.units import format_duration
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ __all__ = ["build_patients"]
 _PATTERNS = {"evenly": Pattern.EVEN, "early": Pattern.EARLY, "waves": Pattern.WAVES}
 
 
-def build_patients(bench: Bench, rosters: dict[Where, list[RosterRow]]) -> tuple[Patients, ...]:
+def build_patients(bench: Bench, rosters: dict[Where, list[RosterRow | ChangeRow]]) -> tuple[Patients, ...]:
     """Return all patients in the order of the file; a label that is used twice is a mistake."""
     built: list[Patients] = []
     first_use: dict[str, str] = {}
@@ -30,10 +31,32 @@ def build_patients(bench: Bench, rosters: dict[Where, list[RosterRow]]) -> tuple
             _use_once(bench, first_use, patients.label, path)
             built.append(patients)
             continue
+        above: dict[str, int] = {}
         for number, row in enumerate(rosters.get(path, [])):
+            if isinstance(row, ChangeRow):
+                _change(bench, built, above.get(row.patient), row, (path, number))
+                continue
+            above[row.patient] = len(built)
             built.append(_course(row.patient, 1, _together(row.arrive), row, ()))
             _use_once(bench, first_use, row.patient, path, number)
     return tuple(built)
+
+
+def _change(bench: Bench, built: list[Patients], place: int | None, row: ChangeRow, at: tuple[Where, int]) -> None:
+    """Add a later row of a roster to the course of its patient."""
+    table, number = bench.tables[at[0]], at[1]
+    if place is None:
+        rule, fix = "no row above says when this patient arrives", "Put the row with 'arrive' first."
+        bench.mistakes.append(table.mistake((number, "patient"), rule, fix, row.patient))
+        return
+    patient = built[place]
+    after = row.change - patient.arrival.at
+    if after <= patient.course[-1].after + 1e-9:
+        rule = "a change must come after arrival and after the change above it"
+        bench.mistakes.append(table.mistake((number, "change"), rule, "Write a later moment."))
+        return
+    course = (*patient.course, Spell(after, row.area, row.category, row.ladder))
+    built[place] = replace(patient, course=course)
 
 
 def _use_once(bench: Bench, first_use: dict[str, str], label: str, path: Where, row: int | None = None) -> None:

@@ -31,6 +31,7 @@ __all__ = [
     "CountOrUnlimited",
     "CylinderName",
     "Date",
+    "DateOrNotAsked",
     "DeviceName",
     "Duration",
     "FileName",
@@ -171,6 +172,10 @@ def _date(value: Any) -> datetime.date:
         return datetime.date(year, month, calendar.monthrange(year, month)[1])
     except ValueError:
         raise Wrong("is not a date (such as 2026-05-01, or 2026-05 for a month)") from None
+
+
+def _date_or_not_asked(value: Any) -> datetime.date | Literal["not asked"]:
+    return "not asked" if value == "not asked" else _date(value)
 
 
 def _yes_no(value: Any) -> bool:
@@ -317,6 +322,11 @@ PowerOrUnlimited = Annotated[
 ClockTime = Annotated[int, PlainValidator(_clock), _schema(r"^([01]?[0-9]|2[0-3]):[0-5][0-9]$", ["14:35"])]
 Date = Annotated[
     datetime.date, PlainValidator(_date), _schema(r"^[0-9]{4}-[0-9]{2}(-[0-9]{2})?$", ["2026-05-01", "2026-05"])
+]
+DateOrNotAsked = Annotated[
+    datetime.date | Literal["not asked"],
+    PlainValidator(_date_or_not_asked),
+    _schema(r"^([0-9]{4}-[0-9]{2}(-[0-9]{2})?|not asked)$", ["2026-05", "not asked"]),
 ]
 YesNo = Annotated[bool, PlainValidator(_yes_no), WithJsonSchema({"type": ["string", "boolean"]})]
 FileName = Annotated[str, PlainValidator(_file_name), _schema(r"\.([cC][sS][vV]|[xX][lL][sS][xX])$", ["patients.csv"])]

@@ -9,8 +9,9 @@ import calendar
 import datetime
 import math
 from collections import defaultdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from mci.catalogue.model import GasModel
 from mci.scenario.bench import PLANNER
 from mci.scenario.build_supplies import cylinder_change_source, cylinder_litres
 from mci.scenario.model import LeftOut, Lot, LotKind, Unit
@@ -27,9 +28,21 @@ __all__ = ["due_date", "inventory_lots", "unfit"]
 _BANDS = 10  # cylinders are pooled when their gauges lie in the same tenth of full
 
 
+class _Pool(NamedTuple):
+    """What the cylinders of one lot have in common."""
+
+    area: str
+    cylinder: str
+    temperature_c: float | None
+    band: int
+    residual_psi: float
+    gas_model: GasModel
+    change_min: float | None
+
+
 def inventory_lots(bench: Bench, inventories: dict[Where, list[InventoryRow]]) -> list[Lot]:
-    """Return the lots of all inventories; pooled by area, kind, temperature and tenth of the full pressure."""
-    pools: dict[tuple[str, str, float | None, int], list[Unit]] = defaultdict(list)
+    """Return the lots of all inventories; pooled by area, how litres are reckoned, and tenth of the full pressure."""
+    pools: dict[_Pool, list[Unit]] = defaultdict(list)
     first_use: dict[str, str] = {}
     for path, rows in inventories.items():
         table = bench.tables[path]
@@ -45,31 +58,33 @@ def inventory_lots(bench: Bench, inventories: dict[Where, list[InventoryRow]]) -
             if why:
                 bench.left_out.append(LeftOut(f"{row.id} ({cylinder.key})", row.area, why))
                 continue
+            residual = bench.residual if row.residual is None else row.residual
+            model = GasModel(row.gas_model) if row.gas_model else cylinder.gas_model
             try:
-                model = cylinder.gas_model
-                litres = cylinder_litres(bench, cylinder.key, gauge, bench.residual, row.temperature, model)
+                litres = cylinder_litres(bench, cylinder.key, gauge, residual, row.temperature, model)
             except ValueError as error:
                 bench.mistakes.append(table.mistake((number, "pressure"), str(error), "", bench.pressure(gauge)))
                 continue
             band = min(_BANDS - 1, math.floor(_BANDS * gauge / cylinder.full_psi))
-            pools[row.area, cylinder.key, row.temperature, band].append(Unit(row.id, gauge, litres))
+            tested = None if row.test_date == "not asked" else row.test_date
+            pool = _Pool(row.area, cylinder.key, row.temperature, band, residual, model, row.change)
+            pools[pool].append(Unit(row.id, gauge, litres, tested, row.star))
     if inventories:
         _assume(bench)
-    return [
-        _lot(bench, area, key, temperature, sorted(units, key=lambda u: u.id))
-        for (area, key, temperature, _), units in pools.items()
-    ]
+    return [_lot(bench, pool, sorted(units, key=lambda u: u.id)) for pool, units in pools.items()]
 
 
 def unfit(bench: Bench, cylinder: Cylinder, gauge: float, row: InventoryRow) -> str:
     """Return why a cylinder is not fit for service, or an empty text."""
     years = bench.defaults.starred_test_years if row.star else bench.defaults.test_years
     today = bench.file.incident.inspection_date
-    reasons = [bench.too_low(gauge, bench.residual)]
+    reasons = [bench.too_low(gauge, bench.residual if row.residual is None else row.residual)]
     if bench.misread(cylinder, gauge):
         reasons.append(f"{bench.pressure(gauge)} is above full ({bench.pressure(cylinder.full_psi)}): check the gauge")
     if row.test_date is None:
         reasons.append("no date of a hydrostatic test")
+    elif row.test_date == "not asked":
+        pass
     elif today is not None and row.test_date > _end_of_month(today):
         reasons.append(f"hydrostatic test date {row.test_date} lies in the future")
     elif today is not None and due_date(row.test_date, years) < today:
@@ -99,16 +114,20 @@ def _assume(bench: Bench) -> None:
     bench.assume(defaults.what[key], f"{100 * defaults.most_above_full:g} %", defaults.sources[key])
 
 
-def _lot(bench: Bench, area: str, key: str, temperature: float | None, units: list[Unit]) -> Lot:
+def _lot(bench: Bench, pool: _Pool, units: list[Unit]) -> Lot:
+    key = pool.cylinder
     cylinder = bench.cylinders[key]
     low, high = (bench.pressure(f(u.gauge_psi for u in units)) for f in (min, max))
-    change = format_duration(cylinder.change_min)
-    bench.assume(f"time to change one {key}", change, cylinder_change_source(None))
+    change = cylinder.change_min if pool.change_min is None else pool.change_min
+    bench.assume(f"time to change one {key}", format_duration(change), cylinder_change_source(pool.change_min))
+    label = f"{len(units)} x {key} at {low if low == high else f'{low.split()[0]} to {high}'}"
+    if pool.residual_psi != bench.residual:
+        bench.assume(f"residual pressure of {label}", bench.pressure(pool.residual_psi), PLANNER)
     return Lot(
         key="",
-        label=f"{len(units)} x {key} at {low if low == high else f'{low.split()[0]} to {high}'}",
+        label=label,
         kind=LotKind.CYLINDER,
-        area=area,
+        area=pool.area,
         quantity=len(units),
         litres=sum(unit.litres for unit in units),
         litres_each=max(unit.litres for unit in units),
@@ -116,13 +135,13 @@ def _lot(bench: Bench, area: str, key: str, temperature: float | None, units: li
         built_in=cylinder.built_in,
         available_from=0.0,
         available_until=math.inf,
-        change_min=cylinder.change_min,
+        change_min=change,
         watts_each=0.0,
         delivery="",
         cylinder=cylinder,
         gauge_psi=units[0].gauge_psi if len({round(unit.gauge_psi) for unit in units}) == 1 else None,
-        residual_psi=bench.residual,
-        gas_model=cylinder.gas_model,
-        temperature_c=temperature,
+        residual_psi=pool.residual_psi,
+        gas_model=pool.gas_model,
+        temperature_c=pool.temperature_c,
         units=tuple(units),
     )

@@ -13,6 +13,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    import datetime
     from collections.abc import Mapping
 
     from mci.catalogue.model import Cylinder, GasModel, Ladder, OutletSet, Source
@@ -111,11 +112,17 @@ class LotKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """One identified cylinder of an inventory."""
+    """One identified cylinder of an inventory.
+
+    ``tested`` is the day of its last hydrostatic test, ``None`` where the planner did not want that judged;
+    ``star`` whether a star after it allows the longer interval.
+    """
 
     id: str
     gauge_psi: float
     litres: float
+    tested: datetime.date | None = None
+    star: bool = False
 
 
 @dataclass(frozen=True, slots=True)

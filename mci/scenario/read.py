@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import pathlib
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter, ValidationError
 
@@ -19,7 +19,7 @@ from mci.scenario.build import build_scenario
 from mci.scenario.known import Known, gather
 from mci.scenario.mistakes import tell
 from mci.scenario.schema import ScenarioFile
-from mci.scenario.schema_patients import RosterRow
+from mci.scenario.schema_patients import RosterLine
 from mci.scenario.schema_supplies import InventoryRow
 from mci.scenario.table import Table, read_table
 from mci.scenario.yaml_positions import parse_yaml, read_bytes
@@ -27,10 +27,7 @@ from mci.units import UnitError, parse_clock
 
 if TYPE_CHECKING:
     from mci.scenario.model import Scenario
-    from mci.scenario.written import Written
     from mci.scenario.yaml_positions import Positions, Where
-
-    Row = TypeVar("Row", bound=Written)
 
 __all__ = ["read_scenario"]
 
@@ -55,7 +52,7 @@ def read_scenario(path: str | pathlib.Path) -> Scenario:
         raise InputError([Mistake("holds no scenario: lines of 'key: value'", "", path.name)])
     known = gather(tree, load_catalogue(), _start(tree))
     tables = _tables(tree, positions, path.parent, mistakes)
-    rosters = {where: _rows(tables[where], RosterRow, known, mistakes) for where in tables if where[0] == "patients"}
+    rosters = {where: _rows(tables[where], RosterLine, known, mistakes) for where in tables if where[0] == "patients"}
     inventories = {
         where: _rows(tables[where], InventoryRow, known, mistakes) for where in tables if where[0] == "supplies"
     }
@@ -86,9 +83,9 @@ def _file(tree: dict[str, Any], positions: Positions, known: Known, mistakes: li
         return None
 
 
-def _rows(table: Table, shape: type[Row], known: Known, mistakes: list[Mistake]) -> list[Row]:
+def _rows(table: Table, shape: Any, known: Known, mistakes: list[Mistake]) -> list[Any]:
     try:
-        return TypeAdapter(list[shape]).validate_python(table.rows, context=known)  # type: ignore[valid-type]
+        return TypeAdapter(list[shape]).validate_python(table.rows, context=known)
     except ValidationError as error:
         mistakes += tell(error, table.rows, known, table.mistake)
         return []

@@ -20,7 +20,8 @@ from mci.scenario.fields import (
 from mci.scenario.known import Wrong
 from mci.scenario.written import Written, begins_with
 
-__all__ = ["Batch", "Change", "Patient", "PatientsLine", "Roster", "RosterRow", "Spread", "changes_in_order"]
+__all__ = ["Batch", "Change", "ChangeRow", "Patient", "PatientsLine", "Roster", "RosterLine", "RosterRow", "Spread"]
+__all__ += ["changes_in_order"]
 
 
 class Change(Written):
@@ -136,6 +137,25 @@ class RosterRow(_Course):
     arrive: Annotated[Moment, Field(description="Moment of arrival, such as T+10 or 14:45.")]
     note: Annotated[Text | None, Field(description="Anything; not used.")] = None
 
+
+class ChangeRow(Written):
+    """A later row of a roster: what holds for a patient of a row above from a moment on."""
+
+    patient: Annotated[Text, Field(description="Name or number of a patient who arrives in a row above.")]
+    change: Annotated[Moment, Field(description="Moment from which this row holds, such as T+60.")]
+    category: Annotated[Category, Field(description="Triage category from then on.")]
+    area: Annotated[AreaName, Field(description="Key of the area from then on.")]
+    ladder: Annotated[LadderName, Field(description="Ladder of therapy options from then on.")]
+    note: Annotated[Text | None, Field(description="Anything; not used.")] = None
+
+
+def _which_row(value: Any) -> str:
+    return "<change>" if isinstance(value, dict) and "change" in value else "<arrival>"
+
+
+RosterLine = Annotated[
+    Annotated[RosterRow, Tag("<arrival>")] | Annotated[ChangeRow, Tag("<change>")], Discriminator(_which_row)
+]
 
 PatientsLine = Annotated[
     Annotated[Patient, Tag("<patient>")] | Annotated[Batch, Tag("<batch>")] | Annotated[Roster, Tag("<roster>")],

@@ -12,7 +12,7 @@ from mci.scenario.fields import (
     Count,
     CountOrUnlimited,
     CylinderName,
-    Date,
+    DateOrNotAsked,
     DeviceName,
     Duration,
     FileName,
@@ -104,11 +104,17 @@ class InventoryRow(_Placed):
     cylinder: Annotated[CylinderName, Field(description="Kind of cylinder: region, letter, variant.")]
     pressure: Annotated[PressureOrFull, Field(description="Gauge pressure, such as 2000 psi.")]
     test_date: Annotated[
-        Date | None,
-        Field(description="Last hydrostatic test, 2024-05-01 or 2024-05; without it the cylinder is left out."),
+        DateOrNotAsked | None,
+        Field(
+            description="Last hydrostatic test, 2024-05-01 or 2024-05, or 'not asked' for a cylinder that is taken as "
+            "fit, as those that are only counted are; without it the cylinder is left out."
+        ),
     ] = None
     star: Annotated[YesNo, Field(description="'yes' where a star after the test date allows 10 years.")] = False
     temperature: Annotated[Temperature | None, Field(description="Temperature when the gauge was read.")] = None
+    residual: Annotated[Pressure | None, Field(description="Pressure at which it is taken out of use.")] = None
+    gas_model: Annotated[GasModelName | None, Field(description=_GAS_MODEL)] = None
+    change: Annotated[Duration | None, Field(description=_CHANGE)] = None
     note: Annotated[Text | None, Field(description="Anything; not used.")] = None
 
 

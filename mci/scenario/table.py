@@ -13,6 +13,7 @@ import zipfile
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from mci.cells import plain_text
 from mci.errors import InputError, Mistake
 from mci.scenario.yaml_positions import read_bytes
 
@@ -109,7 +110,7 @@ def _csv_cells(content: bytes, name: str) -> list[list[str]]:
     cells: list[list[str]] = []
     try:
         for row in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True):
-            cells.append([cell.strip() for cell in row])
+            cells.append([plain_text(cell.strip()) for cell in row])
     except csv.Error as error:
         raise InputError(
             [Mistake(f"is not readable as CSV: {error}", "Check the quotes.", name, len(cells) + 1)]
