@@ -81,7 +81,7 @@ def _settings_options(command: Callable[..., None]) -> Callable[..., None]:
     "-o",
     "--output",
     type=click.Path(path_type=pathlib.Path),
-    help="Folder for report.html, plan.json and the CSV tables; without it nothing is written.",
+    help="Folder for report.html, plan.xlsx, plan.json and the CSV tables; without it nothing is written.",
 )
 @click.option("--force", is_flag=True, help="Replace earlier results in that folder.")
 @click.option("--cards", is_flag=True, help="Add a card for every patient to the report, four on a page; needs -o.")
@@ -140,4 +140,4 @@ def plan(
 
         folder = write_results(found, output, force=force, cards=cards)
         if not quiet:
-            click.echo(f"Written to {folder}: report.html, plan.json and the tables as CSV.", err=as_json)
+            click.echo(f"Written to {folder}: report.html, plan.xlsx, plan.json and the tables as CSV.", err=as_json)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 import shutil
 from html.parser import HTMLParser
@@ -140,11 +141,12 @@ def browser() -> Iterator[Browser]:
 @pytest.mark.browser
 @pytest.mark.parametrize(("width", "start"), [(390, 14 * 60), (1280, 23 * 60), (1280, None)])
 def test_opens_in_a_browser_without_network(
-    browser: Browser, make_run: Callable[..., Run], tmp_path: Path, width: int, start: int | None
+    browser: Browser, planned_run: Run, tmp_path: Path, width: int, start: int | None
 ) -> None:
     """No console message, no request but the file, nothing wider than the screen, no text outside its figure."""
     file = tmp_path / "report.html"
-    file.write_text(html_text(make_run(start=start)), encoding="utf-8")
+    run = dataclasses.replace(planned_run, scenario=dataclasses.replace(planned_run.scenario, start=start))
+    file.write_text(html_text(run, cards=True), encoding="utf-8")
     page = browser.new_page(viewport={"width": width, "height": 900})
     messages: list[str] = []
     requests: list[str] = []
@@ -174,19 +176,37 @@ def test_opens_in_a_browser_without_network(
 @pytest.mark.parametrize("west", ["West portal", "W" * 200])
 @pytest.mark.parametrize(("paper", "width_mm"), [("A4", 210), ("Letter", 216)])
 def test_prints_without_clipping(
-    browser: Browser, make_run: Callable[..., Run], tmp_path: Path, paper: str, width_mm: int, west: str
+    browser: Browser, planned_run: Run, tmp_path: Path, paper: str, width_mm: int, west: str
 ) -> None:
     """At the width of the paper between the margins nothing overflows, however long a name, and a PDF comes out."""
     file = tmp_path / "report.html"
-    file.write_text(html_text(make_run(areas=(Area("west", west), Area("east", "East")))), encoding="utf-8")
+    areas = (Area("west", west), Area("east", "East"))
+    run = dataclasses.replace(planned_run, scenario=dataclasses.replace(planned_run.scenario, areas=areas))
+    file.write_text(html_text(run, cards=True), encoding="utf-8")
     page = browser.new_page(viewport={"width": round((width_mm - 28) / 25.4 * 96), "height": 900})
     page.emulate_media(media="print")
     page.goto(file.as_uri())
     wide = page.evaluate(
-        """() => [...document.querySelectorAll('table, .chart svg, dd')]
+        """() => [...document.querySelectorAll('table, .chart svg, dd, td, .card')]
             .filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1)
             .map(e => e.textContent.slice(0, 60))"""
     )
     assert wide == []
     assert page.pdf(format=paper).startswith(b"%PDF")
+    page.close()
+
+
+@pytest.mark.browser
+def test_order_sheets_break_well_in_print(browser: Browser, planned_run: Run, tmp_path: Path) -> None:
+    """Each sheet begins a page, its head comes again on every page, and no row is split."""
+    file = tmp_path / "report.html"
+    file.write_text(html_text(planned_run), encoding="utf-8")
+    page = browser.new_page()
+    page.emulate_media(media="print")
+    page.goto(file.as_uri())
+    style = """selector => [...document.querySelectorAll(selector)].map(e => {
+        const s = getComputedStyle(e); return [s.breakBefore, s.breakInside, s.display]; })"""
+    assert page.evaluate(style, ".sheet") == [["page", "auto", "block"]] * 2
+    assert {tuple(row) for row in page.evaluate(style, ".orders tbody tr")} == {("auto", "avoid", "table-row")}
+    assert {row[2] for row in page.evaluate(style, ".orders thead")} == {"table-header-group"}
     page.close()

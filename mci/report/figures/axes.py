@@ -42,8 +42,10 @@ def heading(ax: Axes, text: str) -> None:
     ax.text(0, 1 + 0.08 / panel_inches(ax)[1], text, transform=ax.transAxes, fontsize=9, fontweight="bold")
 
 
-def time_axis(ax: Axes, horizon: float, start: int | None, *, labelled: bool, most_ticks: int = 9) -> None:
-    """Mark the time after the start of the incident, with clock time where there is one."""
+def time_axis(
+    ax: Axes, horizon: float, start: int | None, *, labelled: bool, most_ticks: int = 9, grid: bool = False
+) -> None:
+    """Mark the time after the start of the incident, with clock time where there is one; ``grid`` on a tall panel."""
     ax.set_axis_off()
     ax.set_xlim(0, horizon)
     step = next((step for step in _STEPS_MIN if horizon / step <= most_ticks), None)
@@ -53,6 +55,8 @@ def time_axis(ax: Axes, horizon: float, start: int | None, *, labelled: bool, mo
     across = ax.get_xaxis_transform()
     lines = [[(tick, 0.0), (tick, -_TICK_IN / height)] for tick in ticks]
     _lines(ax, [[(0, 0), (horizon, 0)], *lines], across, QUIET)
+    if grid:
+        _lines(ax, [[(tick, 0.0), (tick, 1.0)] for tick in ticks], across, HAIR)
     if not labelled:
         return
     for tick in ticks:

@@ -151,7 +151,7 @@ def _cylinders(run: Run) -> tuple[str, ...]:
         parts = _chunks(sheet.bars, _MOST_CYLINDERS)
         for part, bars in enumerate(parts):
             figure, (ax,) = _panels(1, 1, cylinders.ROW_IN * (len(bars) + 0.3), 1.2, 0.72)
-            time_axis(ax, run.scenario.horizon, run.scenario.start, labelled=True)
+            time_axis(ax, run.scenario.horizon, run.scenario.start, labelled=True, grid=True)
             cylinders.draw(bars, ax)
             which = f", part {part + 1} of {len(parts)}" if len(parts) > 1 else ""
             heading(ax, f"{sheet.area}{which}")

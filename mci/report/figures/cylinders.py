@@ -85,7 +85,7 @@ def _who(patients: Sequence[str], room: int) -> str:
         number = str(len(patients))
         return next((text for text in (f"{number} patients", number) if len(text) <= room), "")
     ends = (f"…{end}" for end in _ends(names))
-    return next((end for end in ends if len(end) <= room), "")
+    return next((end for end in ends if len(end) < room), "")
 
 
 def _ends(name: str) -> list[str]:
