@@ -93,7 +93,7 @@ class Run:
 
     @property
     def executable(self) -> Judged | None:
-        """This plan, if there is one and the judge found it valid; nothing else is shown as orders."""
+        """The plan to carry out, if the judge found it valid; nothing else is shown as orders."""
         return next((judged for judged in self.plans[:1] if judged.verdict.validity), None)
 
 

@@ -87,3 +87,15 @@ def test_shares_of_the_table_are_those_that_plans_earn(planned_run: Run) -> None
     table = comparison_table(measured)
     gaps = [row[table.headers.index("gap_to_best_share")] for row in table.rows]
     assert gaps == pytest.approx([1 - GAINS[1], 1 - GAINS[2], 1 - GAINS[0], 0.0])
+
+
+def test_who_is_driven_to_another_area_is_not_withdrawn(planned_run: Run) -> None:
+    """Coming off oxygen to be moved is no withdrawal: the patient's stay at that area is over."""
+    scenario, plan = planned_run.scenario, planned_run.plans[0].plan
+    patients = tuple(
+        dataclasses.replace(each, course=(*each.course, dataclasses.replace(each.course[0], after=50.0, area="east")))
+        if each.label.startswith("delayed")
+        else each
+        for each in scenario.patients
+    )
+    assert find_withdrawals(dataclasses.replace(scenario, patients=patients), plan) == frozenset()

@@ -96,3 +96,19 @@ def test_names_like_formulas_come_back(tmp_path: Path) -> None:
         return [person.key for person in name_people(scenario) if isinstance(person, Person)]
 
     assert keys(second) == keys(changed)
+
+
+def test_what_holds_for_one_lot_only_comes_back(tmp_path: Path) -> None:
+    """Residual, gas model, temperature and time to change of single lots are in the roster of their cylinders."""
+    text = (SCENARIOS / "ferry-fire.yaml").read_text(encoding="utf-8")
+    own = "residual: 300 psi, gas model: real gas, change: 8 min, temperature: 35 C, "
+    file = tmp_path / "own.yaml"
+    file.write_text(text.replace("{cylinder: US E aluminium, ", f"{{cylinder: US E aluminium, {own}"), encoding="utf-8")
+    first = mci.read_scenario(file)
+    for table in (patient_roster(first), cylinder_roster(first)):
+        (tmp_path / f"{table.name}.csv").write_text(csv_text(table), encoding="utf-8", newline="")
+    lines = {"roster": "patients.csv"}, {"inventory": "cylinders.csv"}
+    second = mci.read_scenario(with_rosters(file, tmp_path, *lines))
+    assert litres(second) == litres(first)
+    assert {lot.residual_psi for lot in second.lots if lot.change_min == 8} == {300.0}
+    assert litres(first) != litres(mci.read_scenario(SCENARIOS / "ferry-fire.yaml"))
