@@ -116,7 +116,8 @@ def _comparison(page: Page, console: Console) -> None:
     say(console, page.comparison.sentence)
     rows = [(row.label, *row.cells) for row in page.comparison.rows]
     columns = range(1, 1 + len(page.comparison.names))
-    show_table(console, ("", *page.comparison.names), rows, (), columns)
+    names = ("\n".join(textwrap.wrap(name, 13)) for name in page.comparison.names)
+    show_table(console, ("", *names), rows, (), columns)
     say(console, page.comparison.note)
 
 

@@ -128,8 +128,8 @@ def _rows(measured: Sequence[Measured], need: str) -> list[CompareRow]:
             rows.append(row(category_word(category), covered, category))
     rows += [
         row(f"At target, {unit.unit}", time("at_target")),
-        row(f"On a lower rung, {unit.unit}", time("below_target")),
-        row(f"Without oxygen, {unit.unit}", time("without")),
+        row(f"Lower rung, {unit.unit}", time("below_target")),
+        row(f"Without, {unit.unit}", time("without")),
         row("Cylinder changes", number("changes")),
         row("Step-downs", number("step_downs")),
         row("Withdrawals", number("withdrawals")),

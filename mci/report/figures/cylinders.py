@@ -48,7 +48,7 @@ def draw(data: Sequence[CylinderBar], ax: Axes) -> Axes:
     for place, bar in enumerate(data):
         ax.text(-0.1 / width, place, _label(bar), transform=up, ha="right", va="center_baseline", fontsize=7.5)
         ax.text(1 + 0.66 / width, place, format_litres(bar.left), transform=up, ha="right", va="center_baseline")
-        _name_patients(ax, place, bar.uses, horizon / width)
+        _name_patients(ax, place, bar, horizon / width)
     _mark_moments(ax, data)
     ax.text(1 + 0.66 / width, -0.62, "left at the end", transform=up, ha="right", va="bottom", fontsize=7)
     return ax
@@ -63,10 +63,10 @@ def _kind(use: Use) -> str:
     return "waits" if not use.patients else "one" if len(use.patients) == 1 else "several"
 
 
-def _name_patients(ax: Axes, place: int, uses: Sequence[Use], minutes_per_inch: float) -> None:
+def _name_patients(ax: Axes, place: int, bar: CylinderBar, minutes_per_inch: float) -> None:
     """Write who is served, or how many, where there is room; a long name keeps its end, which tells people apart."""
-    for use in uses:
-        room = int((use.end - use.start) / minutes_per_inch / _LETTER_IN)
+    for use in bar.uses:
+        room = int((use.end - use.start) / minutes_per_inch / _LETTER_IN) - (use.end == bar.empty)  # beside the cross
         if not use.patients:
             continue
         text = _who(use.patients, room)
