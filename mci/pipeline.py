@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 import pandas as pd
 
 from mci.demand.groups import count_demand
+from mci.dispatch.plan import dispatch, judge_usual
 from mci.lp.allocate import allocate
 from mci.lp.outcome import Outcome, Whole
 from mci.lp.whole import plan_whole
@@ -125,6 +126,8 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
     clock.append(time.perf_counter())
     resupply, notes = resupply_timeline(scenario, demand, settings)
     clock.append(time.perf_counter())
+    plans = (dispatch(scenario, demand, whole.service, whole.draw), *judge_usual(scenario, demand))
+    clock.append(time.perf_counter())
     outcome = allocation.outcome
     over_time = cover_over_time(scenario, outcome)
     stock = stock_curve(scenario, demand, outcome)
@@ -141,6 +144,7 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
         resupply_notes=notes,
         provenance=_provenance(scenario, settings, outcome, whole, clock),
         whole=whole,
+        plans=plans,
     )
 
 
@@ -172,5 +176,6 @@ def _provenance(
             "whole_s": clock[2] - clock[1],
             "worth_s": clock[3] - clock[2],
             "resupply_s": clock[4] - clock[3],
+            "dispatch_s": clock[5] - clock[4],
         },
     )

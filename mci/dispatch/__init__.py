@@ -1,0 +1,1 @@
+"""Dispatch: from whole patients per rung to orders that a crew can follow."""

@@ -1,0 +1,50 @@
+"""Delivery devices while time passes: who owns a single-use one, how many reusable ones are in use."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+from mci.catalogue.model import Device
+from mci.scenario.model import Scenario
+
+__all__ = ["Devices"]
+
+
+class Devices:
+    """Stocks of devices per area, and who has what."""
+
+    def __init__(self, scenario: Scenario) -> None:
+        self._stocks = scenario.devices
+        self._owned: set[tuple[str, str]] = set()
+        self._handed: dict[tuple[str, str], int] = defaultdict(int)
+        self._used: dict[tuple[str, str], int] = defaultdict(int)
+
+    def _come(self, area: str, device: str, time: float) -> float:
+        return sum(
+            stock.quantity
+            for stock in self._stocks
+            if (stock.area, stock.device) == (area, device) and stock.available_from <= time + 1e-9
+        )
+
+    def owns(self, patient: str, device: str) -> bool:
+        """Tell whether a patient has a single-use device of this kind."""
+        return (patient, device) in self._owned
+
+    def can_take(self, patient: str, area: str, device: Device, time: float) -> bool:
+        """Tell whether a patient who is not on it could be put on a device."""
+        if device.single_use:
+            return self.owns(patient, device.key) or self._handed[area, device.key] < self._come(area, device.key, time)
+        return self._used[area, device.key] < self._come(area, device.key, time)
+
+    def take(self, patient: str, area: str, device: Device) -> None:
+        """Hand a device out, or count it as in use."""
+        if not device.single_use:
+            self._used[area, device.key] += 1
+        elif not self.owns(patient, device.key):
+            self._owned.add((patient, device.key))
+            self._handed[area, device.key] += 1
+
+    def give_back(self, area: str, device: Device) -> None:
+        """Put a reusable device back; whoever had a single-use one keeps it."""
+        if not device.single_use:
+            self._used[area, device.key] -= 1

@@ -1,0 +1,63 @@
+"""Dispatch: the main function of the room, from whole patients per rung to orders that the judge finds VALID."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from mci.demand.groups import Demand
+from mci.dispatch.follow import Style, follow_plan
+from mci.dispatch.usual import usual_practice
+from mci.plan.orders import Action, Plan
+from mci.replay.judge import replay
+from mci.replay.judged import Judged
+from mci.scenario.model import Scenario
+
+__all__ = ["dispatch", "judge_usual"]
+
+#: Tried one after the other, the best on average first.
+STYLES = (
+    Style(0.0, 0.3, 4.0),
+    Style(0.1, 0.3, 4.0),
+    Style(0.03, 0.3, 0.0),
+    Style(0.01, 0.0, 4.0),
+    Style(0.1, 0.0, 0.0),
+    Style(0.0, 1.0, 4.0),
+)
+#: Patients times styles: large incidents lose less to whole cylinders, and take longer.
+EFFORT = 600
+#: Plans whose weighted coverage differs by less than this share are equally good; then fewer changes of cylinder count.
+EQUAL = 0.0005
+
+
+def _changes(judged: Judged) -> int:
+    return sum(order.action is Action.CHANGE for order in judged.plan.orders)
+
+
+def dispatch(scenario: Scenario, demand: Demand, service: pd.DataFrame, draw: pd.DataFrame) -> Judged:
+    """Return the best plan that was found, with its verdict.
+
+    Parameters
+    ----------
+    scenario, demand
+        The incident and its patients, counted.
+    service, draw
+        Whole patients per rung and litres per lot, as :class:`mci.lp.whole.Whole` has them.
+
+    Notes
+    -----
+    Several styles of following are tried, fewer in large incidents, and each plan is judged by replay.  The best
+    coverage counts; among plans about as good, the fewest changes of cylinder.
+    """
+    found = []
+    for style in STYLES[: max(1, EFFORT // max(demand.patients["all"], 1))]:
+        plan = Plan("this plan", follow_plan(scenario, demand, service, draw, style))
+        found.append(Judged(plan, replay(scenario, plan.orders)))
+    valid = [judged for judged in found if judged.verdict.validity]
+    most = max((judged.verdict.weighted for judged in valid), default=0.0)
+    good = [judged for judged in valid if judged.verdict.weighted >= most * (1 - EQUAL)]
+    return min(good or found, key=_changes)
+
+
+def judge_usual(scenario: Scenario, demand: Demand) -> tuple[Judged, ...]:
+    """Return usual practice, both ways, each with its verdict."""
+    return tuple(Judged(plan, replay(scenario, plan.orders)) for plan in usual_practice(scenario, demand))
