@@ -22,6 +22,9 @@ __all__ = ["Found", "Integer"]
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
+#: Upper bound of columns that have none, far above anything real.  Without one, HiGHS 1.15 was seen to loop
+#: for ever in the presolve of a small integer programme, whatever its time limit.
+LARGE = 1e9
 _FEASIBLE = 2  # HiGHS: primal_solution_status of a feasible point
 
 
@@ -68,7 +71,11 @@ class Integer:
         self._highs = highspy.Highs()
         self._highs.setOptionValue("output_flag", False)
         self._highs.setOptionValue("threads", threads)
+        # there is always a start; and in HiGHS 1.15 this heuristic can crash (issue 3262 there)
+        self._highs.setOptionValue("mip_heuristic_run_feasibility_jump", False)
         self._highs.passModel(solver.highs.getLp())
+        upper = np.minimum(built.columns.upper, LARGE)[self._known]
+        self._highs.changeColsBounds(len(self._places), self._places, np.zeros(len(upper)), upper)
         kinds = np.full(len(whole), highspy.HighsVarType.kInteger)
         self._highs.changeColsIntegrality(len(whole), self._numbers, kinds)
         self.release()

@@ -185,8 +185,7 @@ class _Search:
                 costs = self._tie_break - aim if ahead == 1 else -aim
                 now = time.perf_counter()
                 until = now + (deadline - now) / ahead
-                stop = -enough if len(aims) == 1 else -np.inf
-                found = self._programme.minimise(costs, values, gap=gap, deadline=until, enough=stop)
+                found = self._programme.minimise(costs, values, gap=gap, deadline=until, enough=-enough)
                 if found is None:
                     return replace(answer, limited=True)
                 values, proven, limited = found.values, proven and found.proven, limited or found.limited
@@ -246,7 +245,9 @@ def find_answers(allocation: Allocation, settings: Settings) -> list[Answer]:
         too_much = sum(missing()) - settings.whole_gap * allocation.outcome.bound
         if too_much <= 0:
             break
-        enough = float(parts[number].earns @ answers[number].values) + too_much
+        enough = np.inf  # category after category there is no one aim to stop at
+        if settings.priority == "weighted":
+            enough = float(parts[number].earns @ answers[number].values) + too_much
         answers[number] = searches[number].full(answers[number], settings.whole_gap, share(len(order) - turn), enough)
     return answers
 
