@@ -9,11 +9,14 @@ if TYPE_CHECKING:
 
 __all__ = ["reached_rung"]
 
+#: What a flow may lack of its rung [L/min]: half of the last digit that tables show, and spreadsheets save.
+_ROUNDED = 0.005 + 1e-9
+
 
 def reached_rung(ladder: Ladder, device: str, flow_lpm: float) -> Rung | None:
     """Return the best rung of a ladder that has this device and needs no more than this flow; ``None`` if none.
 
     A flow between two rungs counts as the lower one, a device that is not on the ladder as nothing.
     """
-    reached = [rung for rung in ladder.rungs if rung.device.key == device and rung.flow_lpm <= flow_lpm + 1e-9]
+    reached = [rung for rung in ladder.rungs if rung.device.key == device and rung.flow_lpm <= flow_lpm + _ROUNDED]
     return max(reached, key=lambda rung: rung.credit, default=None)

@@ -7,9 +7,10 @@ import io
 import math
 from typing import TYPE_CHECKING
 
-from mci.cells import plain_text, safe_text
+from mci.cells import safe_text
 from mci.errors import InputError, Mistake
 from mci.plan.orders import Action, Order, sort_orders
+from mci.scenario.table import read_table
 from mci.units import format_clock
 
 if TYPE_CHECKING:
@@ -33,12 +34,17 @@ HEADERS = (
     "by",
     "reason",
 )
-_NUMBERS = ("time_min", "flow_L_per_min", "gauge_psi", "begin_min")
-_LARGEST = 20_000_000  # characters; far more than the orders of 10,000 patients
+_NUMBERS = {
+    "time_min": "minutes after T+0",
+    "flow_L_per_min": "litres a minute",
+    "gauge_psi": "psi",
+    "begin_min": "minutes after T+0",
+}
+_SHEET = "orders"  # of a workbook
 
 
 def _number(value: float | None) -> str:
-    return "" if value is None else f"{value:.10g}"
+    return "" if value is None else repr(float(value)).removesuffix(".0")  # exact: a rung's flow is a threshold
 
 
 def _row(order: Order, start: int | None) -> list[str]:
@@ -68,22 +74,27 @@ def orders_text(orders: Iterable[Order], start: int | None) -> str:
     return out.getvalue()
 
 
-def _read_row(cells: dict[str, str], where: tuple[str, int], mistakes: list[Mistake]) -> Order | None:
+def _parse(text: str, *, comma: bool) -> float:
+    """Return a number, ``nan`` where the text is none."""
+    try:
+        return float(text.replace(",", ".") if comma else text)
+    except ValueError:
+        return math.nan
+
+
+def _read_row(cells: dict[str, str], where: tuple[str, int], mistakes: list[Mistake], *, comma: bool) -> Order | None:
     numbers: dict[str, float] = {}
     good = True
     for name in _NUMBERS:
-        text = cells[name].strip()
+        text = cells[name]
         if not text and name != "time_min":
             continue
-        try:
-            numbers[name] = float(text)
-        except ValueError:
-            numbers[name] = math.nan
+        numbers[name] = _parse(text, comma=comma)
         if not (math.isfinite(numbers[name]) and numbers[name] >= 0):
-            fix = "Write a number, 0 or more."
+            fix = f"Write {_NUMBERS[name]} as a number, 0 or more, such as 12 or 12.5."
             mistakes.append(Mistake("not a number", fix, where[0], line=where[1], path=name, value=text))
             good = False
-    action = cells["action"].strip().lower()
+    action = cells["action"].lower()
     if action not in {each.value for each in Action}:
         fix = f"Write one of: {', '.join(Action)}."
         mistakes.append(Mistake("no such action", fix, where[0], line=where[1], path="action", value=action))
@@ -94,21 +105,24 @@ def _read_row(cells: dict[str, str], where: tuple[str, int], mistakes: list[Mist
     return Order(
         minute=minute,
         begin=numbers.get("begin_min", minute),
-        area=plain_text(cells["area"].strip()),
+        area=cells["area"],
         action=Action(action),
-        patient=plain_text(cells["patient"].strip()),
-        device=plain_text(cells["device"].strip()),
+        patient=cells["patient"],
+        device=cells["device"],
         flow_lpm=numbers.get("flow_L_per_min", 0.0),
-        supply=plain_text(cells["supply"].strip()),
-        regulator=plain_text(cells["regulator"].strip()),
+        supply=cells["supply"],
+        regulator=cells["regulator"],
         gauge_psi=numbers.get("gauge_psi"),
-        by=plain_text(cells["by"].strip()),
-        reason=plain_text(cells["reason"].strip()),
+        by=cells["by"],
+        reason=cells["reason"],
     )
 
 
 def read_orders(file: Path) -> tuple[Order, ...]:
-    """Read orders from a CSV file, ours or a person's; ``clock`` is not read, rows may be in any order.
+    """Read orders from a table, ours or a person's; ``clock`` is not read, rows may be in any order.
+
+    CSV with commas, semicolons or tabs, where a number may have a decimal comma if commas do not part the cells;
+    or the sheet ``orders`` of a workbook.
 
     Raises
     ------
@@ -119,34 +133,32 @@ def read_orders(file: Path) -> tuple[Order, ...]:
 
 
 def read_orders_with_lines(file: Path) -> tuple[tuple[Order, ...], tuple[int, ...]]:
-    """Read orders as :func:`read_orders` does, and the line of the file on which each stands.
+    """Read orders as :func:`read_orders` does, and the row of the file on which each stands, as spreadsheets count.
 
     Raises
     ------
     InputError
         The file cannot be read, or with all its mistakes and their lines.
     """
-    try:
-        with file.open(encoding="utf-8-sig", newline="") as stream:
-            text = stream.read(_LARGEST + 1)
-    except (OSError, UnicodeDecodeError) as error:
-        rule = getattr(error, "strerror", None) or "it is not text in UTF-8"
-        raise InputError([Mistake(f"cannot be read: {rule}", "Give a CSV file of orders.", str(file))]) from None
-    if len(text) > _LARGEST:
-        raise InputError([Mistake("too large for orders", "Give a CSV file of orders.", str(file))])
-    reader = csv.DictReader(io.StringIO(text), restval="")
-    missing = [name for name in HEADERS if name not in (reader.fieldnames or ()) and name != "clock"]
+    name = str(file)
+    table = read_table(file, name, _SHEET if name.lower().endswith(".xlsx") else None)
+    missing = [header for header in HEADERS if header.lower() not in table.columns and header != "clock"]
     if missing:
         fix = f"The first line must name: {', '.join(HEADERS)}."
-        raise InputError([Mistake(f"columns are missing: {', '.join(missing)}", fix, str(file), line=1)])
+        raise InputError([Mistake(f"columns are missing: {', '.join(missing)}", fix, name, line=1)])
+    if not table.rows:
+        raise InputError([Mistake("holds no orders", "Write one order a row.", name)])
     mistakes: list[Mistake] = []
     lines: dict[int, int] = {}  # by the identity of the order, since two rows may say the same
     orders = []
-    for cells in reader:
-        order = _read_row(cells, (str(file), reader.line_num), mistakes)
+    head = table.content.splitlines()[0]
+    comma = head.count(b",") < max(head.count(b";"), head.count(b"\t"))
+    for row, line in zip(table.rows, table.lines, strict=True):
+        cells = {header: row.get(header.lower(), "") for header in HEADERS}
+        order = _read_row(cells, (name, line), mistakes, comma=comma)
         if order is not None:
             orders.append(order)
-            lines[id(order)] = reader.line_num
+            lines[id(order)] = line
     if mistakes:
         raise InputError(mistakes)
     sorted_orders = sort_orders(orders)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from mci.errors import InputError
 from mci.plan.orders import Action, Order, sort_orders
-from mci.plan.table import HEADERS, orders_text, read_orders
+from mci.plan.table import HEADERS, orders_text, read_orders, read_orders_with_lines
 
 TEXT = st.text(st.characters(exclude_categories=["Cs", "Cc", "Z"]), max_size=8)
 MINUTES = st.integers(0, 100_000).map(lambda hundredths: hundredths / 100)
@@ -22,13 +22,14 @@ ORDERS = st.lists(
         action=st.sampled_from(Action),
         patient=TEXT,
         device=TEXT,
-        flow_lpm=st.integers(0, 600).map(lambda tenths: tenths / 10),
+        flow_lpm=st.floats(0, 60, allow_subnormal=False),
         supply=TEXT,
         regulator=TEXT,
         gauge_psi=st.none() | st.integers(0, 3000).map(float),
         by=TEXT,
         reason=TEXT,
-    )
+    ),
+    min_size=1,
 )
 
 
@@ -59,9 +60,13 @@ def test_all_mistakes_of_a_file_are_told_with_their_lines(tmp_path: Path) -> Non
     ]
 
 
-@pytest.mark.parametrize("content", [b"", b"time_min,action\n", b"\xff\xfe\x00"])
+HEAD = ",".join(HEADERS)
+ROW = "65.89,,north,connect,N01,mask,4.5,K-101,R1,,,,"
+
+
+@pytest.mark.parametrize("content", [b"", b"time_min,action\n", b"\xff\xfe\x00", f"{HEAD}\n".encode()])
 def test_a_file_that_holds_no_orders_is_refused(tmp_path: Path, content: bytes) -> None:
-    """Empty, without the columns, or not text: an error that says what is needed."""
+    """Empty, without the columns or any row, or not text: an error that says what is needed."""
     file = tmp_path / "orders.csv"
     file.write_bytes(content)
     with pytest.raises(InputError):
@@ -70,5 +75,33 @@ def test_a_file_that_holds_no_orders_is_refused(tmp_path: Path, content: bytes) 
 
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
     """No traceback for a missing file."""
-    with pytest.raises(InputError, match="cannot be read"):
+    with pytest.raises(InputError, match="there is no such file"):
         read_orders(tmp_path / "none.csv")
+
+
+@pytest.mark.parametrize("separator", [";", "\t"])
+@pytest.mark.parametrize("mark", [b"", b"\xef\xbb\xbf"])
+def test_what_a_spreadsheet_saves_is_read(tmp_path: Path, separator: str, mark: bytes) -> None:
+    """Semicolons or tabs, a decimal comma and a byte-order mark: the same order, on its row."""
+    file = tmp_path / "orders.csv"
+    text = f"{HEAD}\n{ROW}\n{',' * 12}\n"
+    file.write_bytes(mark + text.replace(",", separator).replace(".", ",").encode())
+    orders, lines = read_orders_with_lines(file)
+    assert [(one.minute, one.flow_lpm, one.patient) for one in orders] == [(65.89, 4.5, "N01")]
+    assert lines == (2,)
+
+
+def test_a_decimal_comma_among_commas_is_refused(tmp_path: Path) -> None:
+    """Where commas part the cells, ``"1,234"`` may be a thousand: refused, never guessed."""
+    file = tmp_path / "orders.csv"
+    file.write_text(f"{HEAD}\n" + ROW.replace("65.89", '"1,234"'), encoding="utf-8")
+    with pytest.raises(InputError, match=r"time_min: not a number \(found '1,234'\)\. Write minutes after T\+0"):
+        read_orders(file)
+
+
+def test_a_column_named_twice_is_refused(tmp_path: Path) -> None:
+    """Two columns of one name: nobody can know which counts."""
+    file = tmp_path / "orders.csv"
+    file.write_text(f"{HEAD},patient\n{ROW},N02\n", encoding="utf-8")
+    with pytest.raises(InputError, match="column 'patient' is there twice"):
+        read_orders(file)
