@@ -106,12 +106,13 @@ def _lots(draw: st.DrawFn, areas: tuple[str, ...], number: int) -> Lot:
 
 @st.composite
 def _regulators(draw: st.DrawFn, areas: tuple[str, ...]) -> list[RegulatorStock]:
-    return [
+    found = [
         regulator(draw(st.integers(0, 2)), area=area, outlets=kind, arrive=draw(st.sampled_from([0.0, 0.0, 30.0])))
         for area in areas
         for kind in (SINGLE, MANIFOLD, SINGLE)
         if draw(st.booleans())
     ]
+    return [dataclasses.replace(stock, key=f"{stock.key}-{number}") for number, stock in enumerate(found)]
 
 
 @st.composite
