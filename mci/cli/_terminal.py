@@ -83,13 +83,13 @@ def show_page(page: Page, console: Console) -> None:
     for sentence in (*page.headline[1:], page.standing):
         say(console, sentence)
     _comparison(page, console)
-    _title(console, f"Coverage (patient time in {page.unit}; most at one moment in patients)")
+    _title(console, f"Coverage at best (patient time in {page.unit}; most at one moment in patients)")
     rows = ([getattr(row, name) for name in _COVERAGE.values()] for row in page.coverage)
     show_table(console, list(_COVERAGE), rows, range(len(_COVERAGE) - 2), range(1, len(_COVERAGE)))  # "about" may wrap
     if page.windows:
-        _title(console, "When and where it is short")
+        _title(console, "When and where it is short, at best")
         _list(console, (row.sentence for row in page.windows))
-    _title(console, "Cylinders and vessels first empty")
+    _title(console, "Cylinders and vessels first empty, at best")
     _list(console, (f"{row.area}: {row.when}" for row in page.emptyings))
     _bottlenecks(page, console)
     _resupply(page, console)
@@ -122,7 +122,7 @@ def _comparison(page: Page, console: Console) -> None:
 
 
 def _bottlenecks(page: Page, console: Console) -> None:
-    _title(console, f"Worth of one more (share of the weighted need; change in {page.unit})")
+    _title(console, f"Worth of one more, at best (share of the weighted need; change in {page.unit})")
     if not page.bottlenecks:
         _list(console, [page.nothing_gained])
         return
@@ -134,7 +134,7 @@ def _bottlenecks(page: Page, console: Console) -> None:
 
 
 def _resupply(page: Page, console: Console) -> None:
-    _title(console, f"What more must be where by when (counted in {page.resupply_item})")
+    _title(console, f"What more must be where by when, at least (counted in {page.resupply_item})")
     for goal in page.goals:
         say(console, f"{goal.title}: {'what to add, in running totals' if goal.needs else goal.sentence}")
         for need in goal.needs:

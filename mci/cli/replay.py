@@ -35,7 +35,7 @@ _MEANING = {
 @click.option("--json", "as_json", is_flag=True, help="Write JSON, with the unit in each name.")
 @click.pass_context
 def replay(ctx: click.Context, scenario: pathlib.Path, orders: pathlib.Path, *, as_json: bool) -> None:
-    """Judge the ORDERS (CSV, as a plan writes them) on the SCENARIO: every litre, outlet, device and pair of hands.
+    """Judge the ORDERS (CSV as a plan or a spreadsheet writes it, or plan.xlsx) on the SCENARIO: every litre, outlet, device and pair of hands.
 
     Says VALID, INVALID with the first offending order and why, or UNKNOWN where orders leave out what a law
     needs (who changed a cylinder, say), and the coverage achieved.
@@ -146,7 +146,7 @@ def _show_coverage(console: Console, scenario: Scenario, verdict: Verdict) -> No
     time = PatientTime.for_total(total)
     console.print()
     say(console, f"Coverage achieved (patient time in {time.unit})", style="bold")
-    headers = ("Category", "Patients", "Need", "Coverage", "At\ntarget", "Below\ntarget", "Without")
+    headers = ("Category", "Patients", "Need", "Coverage", "At\ntarget", "Lower\nrung", "Without")
     columns = ("at_target_patient_min", "below_target_patient_min", "without_patient_min")
     rows = [
         (

@@ -88,7 +88,9 @@ def build_page(run: Run, *, cards: bool = False) -> Page:
         summary=scenario.summary,
         headline=headline(run, everyone, windows, titles),
         standing=standing(run),
-        comparison=compare(scenario, run.outcome.bound, run.coverage, run.plans, strict=is_strict(run)),
+        comparison=compare(
+            scenario, run.outcome.bound, run.coverage, run.plans if run.executable else (), strict=is_strict(run)
+        ),
         unit=unit.unit,
         key_figures=key_figures(run, everyone, windows, unit, records(run.first_empty)),
         glance=_glance(window_rows, emptyings, goals, bottlenecks),

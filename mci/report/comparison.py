@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from mci.report.compared import Measured
     from mci.scenario.model import Scenario
 
-__all__ = ["CompareRow", "Comparison", "compare"]
+__all__ = ["CompareRow", "Comparison", "compare", "limit_words", "need_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +68,25 @@ def compare(
         return None
     measured = measure(scenario, bound, best, plans)
     names = tuple(f"{one.name[0].upper()}{one.name[1:]}" for one in measured)
-    weights = {scenario.weights[category] for category in measured[-1].coverage if category != "all"}
-    need = "weighted need" if len(weights) > 1 else "need"
+    need = need_words(scenario, best)
     return Comparison(
         sentence=_sentence(measured, need, strict=strict),
         names=names,
         ours=len(measured) - 2,
         rows=tuple(_rows(measured, need)),
-        note=_NOTE + (" The weighted need counts each category by its weight." if len(weights) > 1 else ""),
+        note=_NOTE + (" The weighted need counts each category by its weight." if need != "need" else ""),
     )
+
+
+def need_words(scenario: Scenario, coverage: pd.DataFrame) -> str:
+    """Name the yardstick of plans: the weighted need, unless all categories weigh the same."""
+    weights = {scenario.weights[category] for category in coverage["category"] if category != "all"}
+    return "weighted need" if len(weights) > 1 else "need"
+
+
+def limit_words(best: Measured, *, strict: bool) -> str:
+    """Say what no plan can pass, as the end of a sentence."""
+    return f"{'by that rule ' if strict else ''}no plan can meet more than {_at_most(best.weighted)}"
 
 
 def _at_most(value: float) -> str:
@@ -87,8 +97,7 @@ def _at_most(value: float) -> str:
 def _sentence(measured: Sequence[Measured], need: str, *, strict: bool) -> str:
     *usual, ours, best = measured
     others = "".join(f"; {one.name} {share(one.weighted)}" for one in usual)
-    limit = "by that rule no plan can meet more than" if strict else "no plan can meet more than"
-    return f"This plan meets {share(ours.weighted)} of the {need}{others}; {limit} {_at_most(best.weighted)}."
+    return f"This plan meets {share(ours.weighted)} of the {need}{others}; {limit_words(best, strict=strict)}."
 
 
 def _gap(one: Measured) -> str:

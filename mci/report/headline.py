@@ -1,16 +1,21 @@
-"""The first sentences of a report: how much of the need is met, and the worst that happens."""
+"""The first sentences of a report: how much of the need is met, and the worst that happens.
+
+“This plan” is the one that can be carried out, “at best” the optimum with patients and cylinders divisible.
+"""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from mci.lp.outcome import Status
+from mci.report.compared import measure
+from mci.report.comparison import limit_words, need_words
 from mci.report.page import KeyFigure
 from mci.report.words import NOISE, about, category_word, count, moment, share, span
 from mci.units import format_clock, format_moment
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from mci.pipeline import Run
     from mci.report.series import Record
@@ -47,17 +52,25 @@ def _worst(windows: Sequence[Record], weights: Mapping[str, float]) -> Record:
 
 
 def headline(run: Run, everyone: Record, windows: Sequence[Record], titles: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the sentences of the headline; the first stands alone."""
+    """Return the sentences of the headline; the first stands alone.
+
+    Where there is a plan that can be carried out, it comes first, with the bound beside it.
+    """
     scenario = run.scenario
     end = moment(scenario.horizon, scenario.start)
-    if not windows:
-        return (
-            f"Nobody falls below target before {end}, the end of the plan.",
-            "Every patient is on the prescribed device and flow throughout.",
-        )
-    first = f"What is at hand meets {share(everyone['coverage'])} of the need up to {end}."
-    worst = _worst(windows, scenario.weights)
-    return first, f"Worst: {window_sentence(worst, titles, scenario.start)}."
+    worst = f"{window_sentence(_worst(windows, scenario.weights), titles, scenario.start)}." if windows else ""
+    if run.executable is None:
+        if not windows:
+            return (
+                f"At best, nobody falls below target before {end}, the end of the plan.",
+                "Every patient is then on the prescribed device and flow throughout.",
+            )
+        first = f"What is at hand meets at best {share(everyone['coverage'])} of the need up to {end}."
+        return first, f"Worst, even at best: {worst}"
+    *_, ours, best = measure(scenario, run.outcome.bound, run.coverage, run.plans)
+    need, limit = need_words(scenario, run.coverage), limit_words(best, strict=is_strict(run))
+    first = f"This plan meets {share(ours.weighted)} of the {need} up to {end}; {limit}."
+    return first, f"Worst, even at best: {worst}" if worst else "At best, nobody falls below target."
 
 
 def is_strict(run: Run) -> bool:
@@ -66,24 +79,37 @@ def is_strict(run: Run) -> bool:
 
 
 def standing(run: Run) -> str:
-    """Say what the numbers are worth: how the solver ended and that a crew can at best do as well."""
-    if run.outcome.status is Status.OPTIMAL:
-        rule = "served category after category" if is_strict(run) else "and these weights"
+    """Say what can be carried out, what is the best possible, and which sections show which."""
+    return " ".join(part for part in (_carried_out(run), _best(run)) if part)
+
+
+def _carried_out(run: Run) -> str:
+    if run.executable:
         return (
-            f"Best possible for this scenario {rule}, with patients and cylinders counted as divisible: "
-            "a crew can at best do as well."
+            "Replay finds that this plan can be carried out; the comparison, cylinders over time and the order sheets "
+            "show it."
+        )
+    return "No orders are shown: replay found none that can be carried out." if run.plans else ""
+
+
+def _best(run: Run) -> str:
+    if run.outcome.status is Status.OPTIMAL:
+        rule = "category after category" if is_strict(run) else "by these weights"
+        return (
+            f"What is marked “at best” is the best possible {rule}, with patients and cylinders divisible: "
+            "a crew can at most do as well."
         )
     gap = 1 - run.outcome.achieved / run.outcome.bound if run.outcome.bound > 0 else 0.0
     return (
-        f"The solver {run.outcome.status}: this plan can be carried out as far as the model sees, "
-        f"but a better one may exist (by at most {100 * gap:.1f} % of weighted coverage)."
+        f"The solver {run.outcome.status}: what is marked “at best”, with patients and cylinders divisible, may still "
+        f"be bettered (by at most {100 * gap:.1f} % of weighted coverage)."
     )
 
 
 def key_figures(
     run: Run, everyone: Record, windows: Sequence[Record], unit: PatientTime, first_empty: Sequence[Record]
 ) -> tuple[KeyFigure, ...]:
-    """Choose the six numbers that a reader should take away."""
+    """Choose the six numbers that a reader should take away: those of the plan to carry out, where there is one."""
     start = run.scenario.start
     starts = [float(window["start_min"]) for window in windows]
     dry = [float(row["empty_min"]) for row in first_empty if row["empty_min"] == row["empty_min"]]
@@ -92,19 +118,31 @@ def key_figures(
     ]
     extra = sum(float(row["quantity"]) for row in gas)
     cylinders = f"{'cylinder' if extra == 1 else 'cylinders'} ({run.scenario.resupply.cylinder.key})"
-    lower, without = everyone["below_target_patient_min"], everyone["without_patient_min"]
     return (
-        KeyFigure(share(everyone["coverage"]), "of the need is met", everyone["coverage"] < 1 and bool(windows)),
-        KeyFigure(unit.write(lower), f"{unit.unit} on a lower rung", lower > NOISE),
-        KeyFigure(unit.write(without), f"{unit.unit} without oxygen", without > NOISE),
+        *_achieved(run, everyone, unit),
         _first(starts, "shortage", start),
         _first(dry, "area with empty cylinders", start),
-        KeyFigure(count(extra), f"more {cylinders} so that nobody is below target", extra > 0),
+        KeyFigure(count(extra), f"more {cylinders} at least, so that nobody is below target", extra > 0),
     )
+
+
+def _achieved(run: Run, everyone: Record, unit: PatientTime) -> Iterator[KeyFigure]:
+    if run.executable:
+        *_, ours, _ = measure(run.scenario, run.outcome.bound, run.coverage, run.plans)
+        met, parts, whose = ours.weighted, ours.coverage["all"], "in this plan"
+        need = need_words(run.scenario, run.coverage)
+    else:
+        met, parts, whose, need = everyone["coverage"], everyone, "at best", "need"
+    lower, without = parts["below_target_patient_min"], parts["without_patient_min"]
+    yield KeyFigure(share(met), f"of the {need} is met {whose}", met < 1 - NOISE)
+    yield KeyFigure(unit.write(lower), f"{unit.unit} on a lower rung {whose}", lower > NOISE)
+    yield KeyFigure(unit.write(without), f"{unit.unit} without oxygen {whose}", without > NOISE)
 
 
 def _first(moments: Sequence[float], label: str, start: int | None) -> KeyFigure:
     if not moments:
-        return KeyFigure("none", f"{label} at any time", short=False)
+        return KeyFigure("none", f"{label} at any time, at best", short=False)
     clock = format_clock(min(moments), start)
-    return KeyFigure(format_moment(min(moments)), f"first {label}" + (f", at {clock}" if clock else ""), short=True)
+    return KeyFigure(
+        format_moment(min(moments)), f"first {label} at best" + (f", at {clock}" if clock else ""), short=True
+    )

@@ -165,7 +165,7 @@ def all_tables(run: Run) -> tuple[Table, ...]:
         ("what", "value", "basis", "source"),
         ((item.what, item.value, str(item.source.basis), item.source.text) for item in scenario.assumptions),
     )
-    compared = comparison_table(measure(scenario, run.outcome.bound, run.coverage, run.plans))
+    compared = comparison_table(measure(scenario, run.outcome.bound, run.coverage, run.plans if run.executable else ()))
     made = tuple(_from_frame(name, frame) for name, frame in frames.items())
     orders = order_table(run.executable.plan.orders if run.executable else (), scenario.start)
     known = (areas, _supplies(scenario), left_out, assumptions)

@@ -153,7 +153,7 @@ def test_a_large_incident_keeps_every_digit(tmp_path: Path) -> None:
     text = SCENARIO.replace("count: 3, category", "count: 3141, category").replace("60 min", "24 h")
     file.write_text(text, encoding="utf-8")
     printed = CliRunner(env={"COLUMNS": "74"}).invoke(plan, [str(file)]).stdout
-    table = printed.partition("\nCoverage (")[2].partition("When and where")[0]
+    table = printed.partition("\nCoverage at best (")[2].partition("When and where")[0]
     assert table.count(" 75 384.0 ") == 2  # 3141 x 24 h
     assert len(re.findall(r" 75 3\d\d\.\d ", table)) == 4  # and nearly all of it without oxygen
     assert len(re.findall(r" 3141 +3141$", table, re.MULTILINE)) == 2

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING
 
 import pandas as pd
 import pytest
 
+from mci.replay.verdict import Validity
 from mci.report.build import build_page
 
 if TYPE_CHECKING:
@@ -44,9 +46,35 @@ def test_the_worst_window_is_oxygen_missing_then_oxygen_reduced(
 def test_six_numbers(run: Run) -> None:
     """Coverage, patient time reduced and missing, the first shortage, the first empty area, and what must come."""
     told = {figure.label: figure.value for figure in build_page(run).key_figures}
-    assert told["of the need is met"] == "82.4 %"
-    assert told["patient-hours on a lower rung"] == "5.5"  # (120 + 210) / 60
-    assert told["patient-hours without oxygen"] == "5.5"  # (90 + 30 + 210) / 60
-    assert told["first shortage, at 14:40"] == "T+40"
-    assert told["first area with empty cylinders, at 15:00"] == "T+60"
-    assert told["more cylinders (US E aluminium) so that nobody is below target"] == "8"  # 7 at west, 1 at east
+    assert told["of the need is met at best"] == "82.4 %"
+    assert told["patient-hours on a lower rung at best"] == "5.5"  # (120 + 210) / 60
+    assert told["patient-hours without oxygen at best"] == "5.5"  # (90 + 30 + 210) / 60
+    assert told["first shortage at best, at 14:40"] == "T+40"
+    assert told["first area with empty cylinders at best, at 15:00"] == "T+60"
+    assert (
+        told["more cylinders (US E aluminium) at least, so that nobody is below target"] == "8"
+    )  # 7 at west, 1 at east
+
+
+def test_a_plan_that_can_be_carried_out_comes_first(planned_run: Run) -> None:
+    """Headline, standing and the first figures tell of this plan, with the bound beside it, and say which is which."""
+    page = build_page(planned_run)
+    assert page.headline[0] == (
+        "This plan meets 85.1 % of the weighted need up to T+180 (17:00); no plan can meet more than 86.9 %."
+    )
+    assert page.headline[1].startswith("Worst, even at best: T+40")
+    assert page.standing.startswith("Replay finds that this plan can be carried out")
+    told = {figure.label: figure.value for figure in page.key_figures}
+    assert told["of the weighted need is met in this plan"] == "85.1 %"
+    assert "patient-hours without oxygen in this plan" in told
+
+
+def test_a_plan_that_is_not_valid_is_not_shown(planned_run: Run) -> None:
+    """Orders that cannot be carried out are no plan: no headline, comparison or sheet tells of them."""
+    ours, *usual = planned_run.plans
+    wrong = dataclasses.replace(ours, verdict=dataclasses.replace(ours.verdict, validity=Validity.INVALID))
+    page = build_page(dataclasses.replace(planned_run, plans=(wrong, *usual)))
+    assert "at best" in page.headline[0]
+    assert page.standing.startswith("No orders are shown")
+    assert page.comparison is None
+    assert page.sheets == ()

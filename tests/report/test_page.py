@@ -17,9 +17,10 @@ if TYPE_CHECKING:
 def test_headline_names_coverage_and_the_worst_window(run: Run) -> None:
     """The first sentence is the coverage; the worst is oxygen missing, weighted by category."""
     page = build_page(run)
-    assert page.headline[0] == "What is at hand meets 82.4 % of the need up to T+180 (17:00)."
+    assert page.headline[0] == "What is at hand meets at best 82.4 % of the need up to T+180 (17:00)."
     assert page.headline[1] == (
-        "Worst: T+40 to T+90 (14:40 to 15:30): 6 Immediate below target, 3 of them without oxygen, at West portal."
+        "Worst, even at best: T+40 to T+90 (14:40 to 15:30): 6 Immediate below target, 3 of them without oxygen, "
+        "at West portal."
     )
 
 
@@ -40,7 +41,7 @@ def test_no_clock_without_a_start(make_run: Callable[..., Run]) -> None:
 def test_calm_run_says_so(calm_run: Run) -> None:
     """Oxygen enough: nobody below target, nothing to send, nothing binds."""
     page = build_page(calm_run)
-    assert page.headline[0] == "Nobody falls below target before T+180 (17:00), the end of the plan."
+    assert page.headline[0] == "At best, nobody falls below target before T+180 (17:00), the end of the plan."
     assert page.windows == page.bottlenecks == ()
     assert [goal.sentence for goal in page.goals] == ["Nothing more is needed."] * 2
     assert not any(figure.short for figure in page.key_figures)
@@ -85,7 +86,7 @@ def test_a_limit_is_never_called_best(run: Run) -> None:
     page = build_page(dataclasses.replace(run, outcome=outcome))
     assert "stopped at a limit" in page.standing
     assert "at most 2.0 %" in page.standing
-    assert "Best possible" not in page.standing
+    assert "best possible" not in page.standing
 
 
 def test_therapy_and_supplies_add_up(run: Run) -> None:
