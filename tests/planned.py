@@ -20,7 +20,7 @@ __all__ = ["Planned", "litres_at_start", "litres_breathed", "plan", "plan_all"]
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """This plan, usual practice, and the bound [weighted credit-minutes]."""
+    """Our plan, usual practice, and the bound [weighted credit-minutes]."""
 
     this: Judged
     usual: tuple[Judged, ...]

@@ -163,7 +163,7 @@ def test_the_reserve_is_set_aside_in_the_fullest() -> None:
     ("flow", "strong", "could"),
     [(15, False, True), (15.1, False, False), (30, True, True), (30.1, True, False)],
 )
-def test_an_outlet_passes_so_much(flow: float, strong: bool, could: bool) -> None:  # noqa: FBT001
+def test_an_outlet_passes_so_much(flow: float, strong: bool, could: bool) -> None:
     """A flow outlet up to its own limit, a high-pressure outlet up to that of the whole set."""
     assert passes(MANIFOLD, flow, strong=strong) is could
 
