@@ -8,6 +8,7 @@ served (``serve``), ``tau_k`` length of period ``k`` [min], ``f`` flow of a draw
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -176,10 +177,15 @@ def regulators(index: Index, variables: Variables) -> Rows:
 
 
 def power(index: Index, variables: Variables) -> Rows:
-    """No more electrical power than there is: ``sum_s watts_s c_sk <= P_ak``."""
+    """No more electrical power than there is: ``sum_s watts_s c_sk <= P_ak``, in whole units.
+
+    Machines run or do not run, so what they draw together is a multiple of the largest power ``g`` that all of
+    theirs are multiples of, and ``P`` may be rounded down to one.  No executable plan is lost.
+    """
     periods = np.arange(index.grid.periods)
     size = len(periods)
     limited = [area for area in index.areas if np.isfinite(index.power[area]).any()]
+    step = {area: _common_watts([lot.watts_each for lot in index.lots if lot.area == area]) for area in limited}
     writer = RowWriter()
     for number, source in enumerate(index.sources):
         lot = index.lots[source.lot]
@@ -187,10 +193,29 @@ def power(index: Index, variables: Variables) -> Rows:
             writer.add(limited.index(lot.area) * size + periods, variables.use[number], lot.watts_each)
     names = [make_name("power", row, k) for row in range(len(limited)) for k in periods.tolist()]
     grows = {
-        Resource("power", area, "100 W"): _block(row, 100.0, len(limited), size) for row, area in enumerate(limited)
+        Resource("power", area, f"{_one_more_watts(step[area]):g} W"): _block(
+            row, _one_more_watts(step[area]), len(limited), size
+        )
+        for row, area in enumerate(limited)
     }
-    rhs = np.concatenate([index.power[area] for area in limited]) if limited else np.zeros(0)
-    return writer.finish(names, rhs, grows=grows)
+    rhs = [_whole_watts(index.power[area], step[area]) for area in limited]
+    return writer.finish(names, np.concatenate(rhs) if rhs else np.zeros(0), grows=grows)
+
+
+def _common_watts(watts: list[float]) -> float:
+    """Return the largest power of which each is a multiple, to the milliwatt [W]; 0 if there is none."""
+    return math.gcd(*(round(1000 * each) for each in watts)) / 1000
+
+
+def _one_more_watts(step: float) -> float:
+    """Return what one more is: enough for a machine, and 100 W or more."""
+    return step * math.ceil(100.0 / step) if step > 0 else 100.0
+
+
+def _whole_watts(available: Floats, step: float) -> Floats:
+    if step <= 0:
+        return available
+    return np.asarray(np.floor(available / step + 1e-9) * step)
 
 
 def reserve(index: Index, variables: Variables) -> Rows:

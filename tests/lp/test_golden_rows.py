@@ -176,7 +176,7 @@ def test_one_more_widens_the_rows_that_it_should() -> None:
     assert one_more(STRONG) == {
         "lot a pipe": ["outlets_0_0 +1", "strong_0_0 +1"],
         "lot a conc": ["units_1_0 +1"],
-        "power a 100 W": ["power_0_0 +100"],
+        "power a 350 W": ["power_0_0 +350"],
     }
 
 

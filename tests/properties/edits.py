@@ -37,7 +37,9 @@ def with_more(scenario: Scenario, kind: str, area: str, key: str) -> Scenario:
     if kind == "people who change cylinders":
         return dataclasses.replace(scenario, staff=(*scenario.staff, StaffShift("more", area, 1, 0, INF)))
     if kind == "electrical power":
-        return dataclasses.replace(scenario, power=(*scenario.power, PowerSupply("more", area, 100, 0, INF)))
+        return dataclasses.replace(
+            scenario, power=(*scenario.power, PowerSupply("more", area, float(key.split()[0]), 0, INF))
+        )
     raise AssertionError(kind)
 
 
@@ -48,4 +50,6 @@ def one_more_of_each(scenario: Scenario) -> Iterator[tuple[str, str, str]]:
     yield from dict.fromkeys(("delivery devices", stock.area, stock.device) for stock in scenario.devices)
     for area in scenario.areas:
         yield "people who change cylinders", area.key, "person"
-        yield "electrical power", area.key, "100 W"
+        # random incidents have machines of one power only
+        watts = max((lot.watts_each for lot in scenario.lots if lot.area == area.key), default=0) or 100
+        yield "electrical power", area.key, f"{watts:g} W"

@@ -183,6 +183,9 @@ class _Model:
             self.glpk.row(terms, high=stock[kind])
         for area, terms in powered.items():
             watts = sum(p.watts for p in self.scenario.power if self._open(p, area, start))
+            each = {lot.watts_each for lot in self.scenario.lots if lot.area == area and lot.watts_each > 0}
+            if len(each) == 1:  # machines run or do not run
+                watts = max((n * min(each) for n in range(100) if n * min(each) <= watts), default=0)
             self.glpk.row(terms, high=watts)
 
     def _reusable(self, start: float, on: dict[tuple[str, str], Terms]) -> None:

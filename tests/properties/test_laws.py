@@ -26,7 +26,7 @@ SAME = 1e-7
 @repeatable(40)
 @given(incidents(memory=True))
 def test_more_of_anything_never_lowers_the_optimum(incident: Scenario) -> None:
-    """One more of any lot, regulator, device, person or 100 W leaves the bound or raises it."""
+    """One more of any lot, regulator, device, person or machine's power leaves the bound or raises it."""
     before = bound(incident)
     after = [bound(with_more(incident, *resource)) for resource in one_more_of_each(incident)]
     assert min(after) >= before * (1 - SAME) - SAME
