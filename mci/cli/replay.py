@@ -35,7 +35,9 @@ _MEANING = {
 @click.option("--json", "as_json", is_flag=True, help="Write JSON, with the unit in each name.")
 @click.pass_context
 def replay(ctx: click.Context, scenario: pathlib.Path, orders: pathlib.Path, *, as_json: bool) -> None:
-    """Judge the ORDERS (CSV as a plan or a spreadsheet writes it, or plan.xlsx) on the SCENARIO: every litre, outlet, device and pair of hands.
+    """Judge the ORDERS on the SCENARIO: every litre, outlet, device and pair of hands.
+
+    ORDERS is a CSV file as a plan or a spreadsheet writes it, or a workbook with the sheet 'orders'.
 
     Says VALID, INVALID with the first offending order and why, or UNKNOWN where orders leave out what a law
     needs (who changed a cylinder, say), and the coverage achieved.

@@ -46,7 +46,7 @@ class Measured:
         the bound.
     coverage
         For each category that occurs, then ``all``: ``coverage`` and the patient-minutes of the run's table.
-    changes, step_downs, withdrawals
+    changes, moves, step_downs, withdrawals
         Numbers of orders; ``None`` for the bound, which has none.
     """
 
@@ -55,6 +55,7 @@ class Measured:
     gap: float
     coverage: Mapping[str, Mapping[str, Any]]
     changes: int | None = None
+    moves: int | None = None
     step_downs: int | None = None
     withdrawals: int | None = None
 
@@ -113,6 +114,7 @@ def measure(scenario: Scenario, bound: float, best: pd.DataFrame, plans: Sequenc
                 gap=(bound - weighted) / bound if bound > 0 else 0.0,
                 coverage=_by_category(judged.verdict.coverage),
                 changes=sum(order.action is Action.CHANGE for order in orders),
+                moves=sum(order.action is Action.MOVE for order in orders),
                 step_downs=sum(order.action is Action.STEP_DOWN for order in orders),
                 withdrawals=len(find_withdrawals(scenario, judged.plan)),
             )
@@ -134,6 +136,7 @@ _HEADERS = (
     "lower_rung_patient_min",
     "without_patient_min",
     "cylinder_changes",
+    "moves",
     "step_downs",
     "withdrawals",
 )
@@ -146,7 +149,7 @@ def comparison_table(measured: Sequence[Measured]) -> Table:
         parts = one.coverage["all"]
         times = (parts[f"{name}_patient_min"] for name in ("at_target", "below_target", "without"))
         by_category = (one.coverage[key]["coverage"] if key in one.coverage else None for key in CATEGORIES)
-        counts = (one.changes, one.step_downs, one.withdrawals)
+        counts = (one.changes, one.moves, one.step_downs, one.withdrawals)
         cells = (one.name, one.weighted, one.gap, parts["coverage"], *by_category, *times, *counts)
         rows.append(tuple(plain(cell) for cell in cells))
     return Table("comparison", _HEADERS, tuple(rows))

@@ -140,6 +140,7 @@ def _rows(measured: Sequence[Measured], need: str) -> list[CompareRow]:
         row(f"Lower rung, {unit.unit}", time("below_target")),
         row(f"Without, {unit.unit}", time("without")),
         row("Cylinder changes", number("changes")),
+        row("Moves to another outlet", number("moves")),
         row("Step-downs", number("step_downs")),
         row("Withdrawals", number("withdrawals")),
     ]

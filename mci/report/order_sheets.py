@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from mci.plan.orders import Action
 from mci.report.compared import find_withdrawals
 from mci.report.marks import find_marks
-from mci.report.words import moment
+from mci.report.words import NOISE, moment
 from mci.units import format_clock, format_flow, format_moment, format_pressure
 
 if TYPE_CHECKING:
@@ -67,33 +68,46 @@ _WORDS = {
 
 
 class _Changes:
-    """For each change of cylinder, the one before and the one after it on the same regulator."""
+    """For each change of cylinder, what comes off, where the new one is taken from, and the next change."""
 
     def __init__(self, orders: Sequence[Order], marks: Marks, start: int | None) -> None:
         self._marks, self._start = marks, start
-        self._before: dict[int, Order] = {}
+        self._off: dict[int, str] = {}
+        self._from: dict[int, str] = {}
         self._after: dict[int, Order] = {}
         last: dict[str, Order] = {}
+        on: dict[str, str] = {}  # supply by regulator
         for order in orders:
-            if order.action is Action.CHANGE and order.regulator:
-                if order.regulator in last:
-                    self._before[id(order)] = last[order.regulator]
-                    self._after[id(last[order.regulator])] = order
-                last[order.regulator] = order
+            if order.action is not Action.CHANGE or not order.regulator:
+                continue
+            if order.regulator in last:
+                self._after[id(last[order.regulator])] = order
+            last[order.regulator] = order
+            self._off[id(order)] = on.pop(order.regulator, "")
+            self._from[id(order)] = next((name for name, supply in on.items() if supply == order.supply), "")
+            on.pop(self._from[id(order)], None)
+            on[order.regulator] = order.supply
 
     def word(self, order: Order) -> str:
-        return "Change cylinder" if id(order) in self._before else "Open cylinder"
+        return "Change cylinder" if self._off.get(id(order)) else "Open cylinder"
 
     def say(self, order: Order) -> Change:
         new, regulator = self._marks.of(order.supply), self._marks.of(order.regulator)
         if not order.regulator:
             return Change(f"Open {new}", "", "")
-        before, after = self._before.get(id(order)), self._after.get(id(order))
-        off = f"{self._marks.of(before.supply)} off, " if before else ""
-        what = f"{regulator}: {off}{new} on"
+        old, source, after = self._off[id(order)], self._from[id(order)], self._after.get(id(order))
+        off = f"{self._marks.of(old)} off, " if old else ""
+        taken = f", taken off {self._marks.of(source)}" if source else ""
+        what = f"{regulator}: {off}{new} on{taken}"
         if after is None:
             return Change(what, f"No further change of {regulator}", "")
         return Change(what, f"Next change of {regulator}:", moment(after.minute, self._start))
+
+
+def _flow(lpm: float) -> str:
+    """Write a flow to set, rounded up, since less would not reach the rung."""
+    digits = 1 if lpm >= 10 else 2
+    return format_flow(math.ceil(lpm * 10**digits - NOISE) / 10**digits)
 
 
 def order_lines(scenario: Scenario, plan: Plan, marks: Marks) -> list[tuple[Order, OrderLine]]:
@@ -114,7 +128,7 @@ def _line(
     action = changes.word(order) if change else "Take off oxygen" if withdrawn else _WORDS[order.action]
     begins = f"begins {format_moment(order.begin)}" if order.begin < order.minute else ""
     device = devices.get(order.device, order.device)
-    gives = f"{device}, {format_flow(order.flow_lpm)}" if order.device or order.flow_lpm else ""
+    gives = f"{device}, {_flow(order.flow_lpm)}" if order.device or order.flow_lpm else ""
     regulator = f"on {marks.of(order.regulator)}" if order.regulator else ""
     gauge = "" if order.gauge_psi is None else format_pressure(order.gauge_psi, metric=scenario.pressures_in_bar)
     return OrderLine(

@@ -39,6 +39,7 @@ def test_usual_practice_plan_and_bound_stand_side_by_side(planned_run: Run) -> N
     rows = {row.label: row.cells for row in found.rows}
     assert rows["Gap to the best possible"] == ("30.0 %", "15.0 %", "2.0 %", "none")
     assert rows["Cylinder changes"] == ("1", "2", "5", "–")
+    assert rows["Moves to another outlet"][2:] == ("1", "–")
     assert rows["Step-downs"][2:] == ("1", "–")
     assert rows["Withdrawals"][2:] == ("1", "–")
     assert rows["Immediate"][3] == build_page(planned_run).coverage[0].coverage

@@ -26,7 +26,7 @@ UNITS = ("_min", "_L", "_psi", "_C", "_share", "_patients", "_L_per_min", "_quan
 WORDS = {
     "category", "patients", "area", "ladder", "rung", "device", "setting", "lot", "resource", "one_more", "goal",
     "item", "unit", "quantity", "title", "label", "kind", "gas_model", "delivery", "what", "why", "value", "basis",
-    "source", "plan", "cylinder_changes", "step_downs", "withdrawals",
+    "source", "plan", "cylinder_changes", "moves", "step_downs", "withdrawals",
     "clock", "action", "patient", "supply", "regulator", "by", "reason",
 }  # fmt: skip
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from made_plans import ORDERS
 
-from mci.plan.orders import Action
+from mci.plan.orders import Action, sort_orders
 from mci.replay.verdict import Validity
 from mci.report.build import build_page
 from mci.report.html import html_text
@@ -47,6 +47,34 @@ def test_a_change_names_both_cylinders_and_the_next_change(planned_run: Run) -> 
     assert (changes[2].change.what, changes[2].change.again) == ("R1: C1 off, C3 on", "")
     assert changes[2].change.following == "No further change of R1"
     assert change.patient
+
+
+def test_a_cylinder_that_comes_from_another_regulator_says_so(planned_run: Run) -> None:
+    """Who fetches it must know where it is, and it does not come off its old regulator a second time."""
+    ours = planned_run.plans[0].plan
+    change = next(order for order in ORDERS if order.action is Action.CHANGE)
+    one, many = "west one outlet 1", "west manifold"
+    orders = [
+        dataclasses.replace(change, minute=minute, supply=supply, regulator=regulator)
+        for minute, supply, regulator in ((0, "west-1 1", one), (5, "west-1 1", many), (9, "west-1 2", one))
+    ]
+    (sheet,) = order_sheets(planned_run.scenario, dataclasses.replace(ours, orders=sort_orders(orders)))
+    assert [(line.action, line.change.what) for line in sheet.lines if line.change] == [
+        ("Open cylinder", "R1: C1 on"),
+        ("Open cylinder", "R3: C1 on, taken off R1"),
+        ("Open cylinder", "R1: C2 on"),
+    ]
+
+
+def test_a_flow_to_set_is_rounded_up(planned_run: Run) -> None:
+    """What is set by the sheet reaches the rung that the plan counts on."""
+    ours = planned_run.plans[0].plan
+    connect = next(order for order in ORDERS if order.action is Action.CONNECT)
+    flows = {24.6435: "24.7 L/min", 4.441: "4.45 L/min", 15.0: "15 L/min", 0.5: "0.5 L/min"}
+    for flow, written in flows.items():
+        orders = (dataclasses.replace(connect, flow_lpm=flow),)
+        (sheet,) = order_sheets(planned_run.scenario, dataclasses.replace(ours, orders=orders))
+        assert sheet.lines[0].gives.endswith(f", {written}")
 
 
 def test_whoever_gets_less_is_marked_with_the_reason(planned_run: Run) -> None:
@@ -107,6 +135,13 @@ def test_cards_only_on_request_and_one_for_everybody(planned_run: Run) -> None:
     text = html_text(planned_run, cards=True)
     assert text.count('<article class="card">') == 20
     assert text.count("No oxygen in this plan") == 20 - len({o.patient for o in ORDERS if o.patient})
+
+
+def test_every_sheet_says_who_decides(planned_run: Run) -> None:
+    """A sheet may be handed out alone: it says itself that local protocol and licensed practice decide."""
+    (*sheets_of,) = html_text(planned_run).split('<section class="sheet">')[1:]
+    assert len(sheets_of) == 2
+    assert all("licensed practice decide" in text.partition("<table")[0] for text in sheets_of)
 
 
 def test_every_row_has_its_tick_box(planned_run: Run) -> None:
