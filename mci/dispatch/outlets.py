@@ -54,7 +54,7 @@ class Outlets:
         ready = [source for source in self._floor.sources[area] if self.can(source, flow, strong=strong)]
         made = [source for source in ready if source.made]
         if made:
-            return min(made, key=_capability)  # the least capable that does, so that others find theirs
+            return min(made, key=_left_over)  # the tightest fit, so that others find theirs
 
         def rank(source: Source) -> tuple[float, float]:
             return min(self._pace.spare(self._floor, source) - flow / 2, 0.0), source.lasts(flow)
@@ -101,7 +101,7 @@ class Outlets:
         others = sorted(
             (self._floor.links[name].flow, name)
             for source in self._floor.sources[here.stay.area]
-            if source.supply.lot.key != own and source.people and source.ready and not source.made
+            if source.supply.lot.key != own and source.people and source.ready
             for name in source.people
             if self._gains(source, link.flow, self._floor.links[name].flow)
         )
@@ -129,6 +129,7 @@ class Outlets:
         return done
 
 
-def _capability(source: Source) -> tuple[float, int]:
+def _left_over(source: Source) -> tuple[float, float]:
+    """Return what a machine or pipe can give, and how much of that is left."""
     most = source.outlets.total_max_lpm if source.outlets else 0.0
-    return most, -len(source.people)
+    return most, most - source.flow
