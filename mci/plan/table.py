@@ -44,7 +44,7 @@ _SHEET = "orders"  # of a workbook
 
 
 def _number(value: float | None) -> str:
-    return "" if value is None else repr(float(value)).removesuffix(".0")  # exact: a rung's flow is a threshold
+    return "" if value is None else f"{value:.10g}"
 
 
 def _row(order: Order, start: int | None) -> list[str]:

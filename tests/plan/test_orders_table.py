@@ -22,7 +22,7 @@ ORDERS = st.lists(
         action=st.sampled_from(Action),
         patient=TEXT,
         device=TEXT,
-        flow_lpm=st.floats(0, 60, allow_subnormal=False),
+        flow_lpm=st.integers(0, 600).map(lambda tenths: tenths / 10),
         supply=TEXT,
         regulator=TEXT,
         gauge_psi=st.none() | st.integers(0, 3000).map(float),
