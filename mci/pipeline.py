@@ -126,7 +126,8 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
     clock.append(time.perf_counter())
     resupply, notes = resupply_timeline(scenario, demand, settings)
     clock.append(time.perf_counter())
-    plans = (dispatch(scenario, demand, whole.service, whole.draw), *judge_usual(scenario, demand))
+    usual = judge_usual(scenario, demand)
+    plans = (dispatch(scenario, demand, whole.service, whole.draw, usual), *usual)
     clock.append(time.perf_counter())
     outcome = allocation.outcome
     over_time = cover_over_time(scenario, outcome)

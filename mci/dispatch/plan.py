@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pandas as pd
 
 from mci.demand.groups import Demand
@@ -25,15 +27,22 @@ STYLES = (
 )
 #: Patients times styles: large incidents lose less to whole cylinders, and take longer.
 EFFORT = 600
-#: Plans whose weighted coverage differs by less than this share are equally good; then fewer changes of cylinder count.
+#: Plans whose weighted coverage differs by less than this share are equally good; then the crew's burden counts.
 EQUAL = 0.0005
 
 
-def _changes(judged: Judged) -> int:
-    return sum(order.action is Action.CHANGE for order in judged.plan.orders)
+def _burden(judged: Judged) -> int:
+    return sum(order.action in (Action.CHANGE, Action.MOVE) for order in judged.plan.orders)
 
 
-def dispatch(scenario: Scenario, demand: Demand, service: pd.DataFrame, draw: pd.DataFrame) -> Judged:
+def judge_usual(scenario: Scenario, demand: Demand) -> tuple[Judged, ...]:
+    """Return usual practice, both ways, each with its verdict."""
+    return tuple(Judged(plan, replay(scenario, plan.orders)) for plan in usual_practice(scenario, demand))
+
+
+def dispatch(
+    scenario: Scenario, demand: Demand, service: pd.DataFrame, draw: pd.DataFrame, usual: Sequence[Judged] = ()
+) -> Judged:
     """Return the best plan that was found, with its verdict.
 
     Parameters
@@ -42,22 +51,20 @@ def dispatch(scenario: Scenario, demand: Demand, service: pd.DataFrame, draw: pd
         The incident and its patients, counted.
     service, draw
         Whole patients per rung and litres per lot, as :class:`mci.lp.whole.Whole` has them.
+    usual
+        Plans of usual practice, to be beaten.
 
     Notes
     -----
     Several styles of following are tried, fewer in large incidents, and each plan is judged by replay.  The best
-    coverage counts; among plans about as good, the fewest changes of cylinder.
+    coverage counts; among plans about as good, the fewest changes of cylinder and moves of patients.  Where nothing
+    does better than usual practice, its orders are the plan.
     """
-    found = []
+    found = [Judged(Plan("this plan", judged.plan.orders), judged.verdict) for judged in usual]
     for style in STYLES[: max(1, EFFORT // max(demand.patients["all"], 1))]:
-        plan = Plan("this plan", follow_plan(scenario, demand, service, draw, style))
-        found.append(Judged(plan, replay(scenario, plan.orders)))
+        orders = follow_plan(scenario, demand, service, draw, style)
+        found.append(Judged(Plan("this plan", orders), replay(scenario, orders)))
     valid = [judged for judged in found if judged.verdict.validity]
     most = max((judged.verdict.weighted for judged in valid), default=0.0)
     good = [judged for judged in valid if judged.verdict.weighted >= most * (1 - EQUAL)]
-    return min(good or found, key=_changes)
-
-
-def judge_usual(scenario: Scenario, demand: Demand) -> tuple[Judged, ...]:
-    """Return usual practice, both ways, each with its verdict."""
-    return tuple(Judged(plan, replay(scenario, plan.orders)) for plan in usual_practice(scenario, demand))
+    return min(good or found[len(usual) :], key=_burden)
