@@ -126,7 +126,7 @@ def _about(sheet: Worksheet, run: Run, tables: tuple[Table, ...], looks: _Looks)
         ("Sheets", ", ".join(table.name for table in tables)),
         (
             "Read back",
-            "roster: plan.xlsx, sheet: patients, and inventory: plan.xlsx, sheet: cylinders, in a scenario file",
+            "roster: plan.xlsx, sheet: patients; inventory: plan.xlsx, sheet: cylinders; mci replay reads sheet orders",
         ),
     )
     for row, (key, text) in enumerate(lines, start=2):
