@@ -35,7 +35,7 @@ class Style:
         How many times as long before it is empty a cylinder may be changed as it would otherwise be too late.
     """
 
-    leeway: float = 0.0
+    leeway: float = 0.1
     largest: float = 0.3
     early: float = 4.0
 

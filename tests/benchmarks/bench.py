@@ -4,6 +4,8 @@ a  from validated scenario to outcome, against HiGHS alone on the same matrix
 b  the aggregate against the programme with every patient by name
 c  100,000 patients against 1,000, same areas and horizon: time, and memory
 d  ``mci plan`` on the ferry scenario against importing pandas, pulp and highspy: CPU time
+e  what executable orders achieve of the bound, on the bundled and on 200 random scarce incidents
+f  1,000 patients from scenario to VALID orders, against the integer solve alone; g: the share of replay
 """
 
 from __future__ import annotations
@@ -21,6 +23,7 @@ import highspy
 import numpy as np
 from by_name import solve_by_name
 from crowd import crowd
+from orders import share_of_bound, time_of_orders
 
 from mci.demand.groups import count_demand
 from mci.lp.allocate import Part, allocate, build, solve_part
@@ -108,6 +111,7 @@ _CROWD = """
 import resource, sys, time
 sys.path.insert(0, {folder!r})
 from crowd import crowd
+from orders import share_of_bound, time_of_orders
 import math
 from mci.demand.groups import count_demand
 from mci.lp.allocate import allocate
@@ -164,7 +168,14 @@ def ratio_to_imports() -> None:
     )
 
 
-JOBS = {"a": ratio_to_solver, "b": ratio_to_names, "c": ratio_of_sizes, "d": ratio_to_imports}
+JOBS = {
+    "a": ratio_to_solver,
+    "b": ratio_to_names,
+    "c": ratio_of_sizes,
+    "d": ratio_to_imports,
+    "e": share_of_bound,
+    "f": time_of_orders,
+}
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
