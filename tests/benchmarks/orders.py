@@ -96,9 +96,10 @@ def share_of_bound(incidents: int = 200) -> None:
             f"   {incidents} scarce incidents, {name:6} median {statistics.median(values):.2%}, "
             f"a tenth below {tenth:.2%}, worst {min(values):.2%}, below 93 %: {sum(value < 0.93 for value in values)}"
         )
+    changes = [found.changes for found in every]
     print(
-        f"   changes per cylinder emptied and patient connected: "
-        f"median {statistics.median(f.changes for f in every):.2f}, most {max(f.changes for f in every):.2f} (target 1.5); valid: {sum(f.valid for f in every)}"
+        f"   changes per cylinder emptied and patient connected: median {statistics.median(changes):.2f}, "
+        f"most {max(changes):.2f} (target 1.5); valid: {sum(found.valid for found in every)}"
     )
 
 
