@@ -22,6 +22,7 @@ __all__ = ["replay"]
 
 _MOST_FINDINGS = 20
 _INVALID = 3  # the exit code of input that cannot be used
+_CLAIMED = "Coverage claimed, though some orders cannot be carried out"
 _MEANING = {
     "VALID": "these orders can be carried out",
     "INVALID": "these orders cannot be carried out as they stand",
@@ -139,6 +140,7 @@ def _sentence(finding: Finding, lines: Sequence[int]) -> str:
 
 def _show_coverage(console: Console, scenario: Scenario, verdict: Verdict) -> None:
     from mci.cli._terminal import say, show_table
+    from mci.replay.verdict import Validity
     from mci.report.words import PatientTime, category_word, share
 
     table = verdict.coverage
@@ -147,7 +149,8 @@ def _show_coverage(console: Console, scenario: Scenario, verdict: Verdict) -> No
         return
     time = PatientTime.for_total(total)
     console.print()
-    say(console, f"Coverage achieved (patient time in {time.unit})", style="bold")
+    title = _CLAIMED if verdict.validity is Validity.INVALID else "Coverage achieved"
+    say(console, f"{title} (patient time in {time.unit})", style="bold")
     headers = ("Category", "Patients", "Need", "Coverage", "At\ntarget", "Lower\nrung", "Without")
     columns = ("at_target_patient_min", "below_target_patient_min", "without_patient_min")
     rows = [

@@ -123,6 +123,16 @@ def _about(sheet: Worksheet, run: Run, tables: tuple[Table, ...], looks: _Looks)
             "Units",
             "in the headers: min minutes after the start, L litres of free gas, psi gauge, share 0 to 1 (shown as %)",
         ),
+        (
+            "This plan",
+            "orders, and its row in comparison: can be carried out, with whole patients and cylinders"
+            if run.executable
+            else "none was found that can be carried out",
+        ),
+        (
+            "At best",
+            "coverage to resupply: the best possible, with patients and cylinders divisible",
+        ),
         ("Sheets", ", ".join(table.name for table in tables)),
         (
             "Read back",

@@ -51,6 +51,7 @@ def test_a_tampered_row_is_named_with_its_line(tmp_path: Path) -> None:
     tampered = [*ROWS[:3], ROWS[3].replace("47,", "46,", 1).replace(",45,", ",44,"), ROWS[4]][::-1]
     result = _run(tmp_path, tampered)
     assert result.exit_code == 3
+    assert "Coverage claimed, though some orders cannot be carried out" in result.stdout
     assert "order 4 (line 3), T+46 min [window]" in result.stdout
     assert "there from T+45 min" in result.stdout
     finding = _data(tmp_path, tampered)["findings"][0]  # type: ignore[index]
