@@ -163,9 +163,10 @@ def _sums(lines: Sequence[OrderLine]) -> str:
     changes = sum(line.change is not None for line in lines)
     down = sum(line.less and line.action == _WORDS[Action.STEP_DOWN] for line in lines)
     off = sum(line.less for line in lines) - down
+    moves = sum(line.action == _WORDS[Action.MOVE] for line in lines)
     return (
-        f"{_number(len(lines), 'order')}: {_number(changes, 'cylinder change')}, {_number(down, 'step-down')}, "
-        f"{_number(off, 'withdrawal')}."
+        f"{_number(len(lines), 'order')}: {_number(changes, 'cylinder change')}, {_number(moves, 'move')}, "
+        f"{_number(down, 'step-down')}, {_number(off, 'withdrawal')}."
     )
 
 

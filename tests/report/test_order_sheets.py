@@ -84,7 +84,7 @@ def test_whoever_gets_less_is_marked_with_the_reason(planned_run: Run) -> None:
     assert less == [("Step down", "less is left than is needed"), ("Take off oxygen", "the gas runs out")]
     assert [line.action for line in east.lines if not line.change] == ["Connect", "Disconnect"]
     assert not any(line.less for line in east.lines)
-    assert west.sums == "12 orders: 4 cylinder changes, 1 step-down, 1 withdrawal."
+    assert west.sums == "12 orders: 4 cylinder changes, 1 move, 1 step-down, 1 withdrawal."
 
 
 def test_gauges_are_in_the_unit_of_the_scenario(planned_run: Run) -> None:
