@@ -141,7 +141,7 @@ class Changes:
     def replace(self, source: Source) -> None:
         """Put a fuller cylinder on the regulator of an empty one, or let its patients go."""
         tool = source.tool
-        if tool is None:
+        if tool is None or tool.busy:
             self._let_go(source)
             return
         fresh = self._successor(tool, source)
@@ -170,6 +170,53 @@ class Changes:
         self._put_on(tool, fresh, early)
         self._floor.shift_gas(source, fresh, litres)
         return True
+
+    def begin_in_time(self, area: str) -> None:
+        """Begin the next change now, where those to come are more than hands could do when they are due.
+
+        The due moments are when cylinders in use will be empty; whoever is free does the first of them (earliest
+        due date first).  The cylinder is changed a little early and parked with what it still holds.
+        """
+        time = self._floor.time
+        free = sorted(self._hands.free_from(area, time))
+        due = sorted(
+            (time + source.left / source.flow, number, source)
+            for number, source in enumerate(self._floor.sources[area])
+            if source.flow > 0 and not source.made and source.tool is not None and not source.tool.busy
+        )
+        while free and free[0] <= time + 1e-9 and due and self._too_many(free, due):
+            source = due.pop(0)[2]
+            fits = [
+                s
+                for s in self._idle(area, source.flow)
+                if source.tool and s.supply.lot.valve in source.tool.thing.outlets.fits
+            ]
+            fresh = max(fits, key=lambda s: s.left, default=None)
+            if fresh is None or source.tool is None or fresh.left <= source.left:
+                return
+            lot = fresh.supply.lot
+            booking = self._hands.look(area, time + lot.change_min, lot.change_min, max(time, lot.available_from))
+            if booking is None or booking.begin > time + 1e-9:
+                return
+            self._hands.book(area, booking)
+            fresh.busy = source.tool.busy = True
+            self._coming.append(_Coming(booking, source.tool, fresh))
+            free = sorted([*free[1:], booking.end])
+
+    @staticmethod
+    def _too_many(free: list[float], due: list[tuple[float, int, Source]]) -> bool:
+        """Tell whether somebody would be too late if everybody did the next change that is due, one after the other."""
+        hands = list(free)
+        for when, _, source in due:
+            done = hands[0] + source.supply.lot.change_min
+            if done > when + 1e-9:
+                return True
+            hands = sorted([*hands[1:], done])
+        return False
+
+    def next_free(self) -> float:
+        """Return when somebody is next done with a change [min]."""
+        return self._hands.next_free(self._floor.time)
 
     # --- choosing ----------------------------------------------------------------------------
 

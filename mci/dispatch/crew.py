@@ -7,6 +7,7 @@ are changed in :mod:`mci.dispatch.changes`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import replace
 
@@ -63,7 +64,8 @@ class Crew:
             while self.floor.time < moment - 1e-9:
                 self._step()
                 empty = max(self.floor.next_empty(), self.floor.time + HUNDREDTH)
-                self.floor.pass_time(min(moment, self.changes.next_done(), empty))
+                free = self.changes.next_free() if self._policy.early > 0 else math.inf
+                self.floor.pass_time(min(moment, self.changes.next_done(), empty, free))
         return sort_orders(self._journal.orders)
 
     def _step(self) -> None:
@@ -78,6 +80,9 @@ class Crew:
         self.outlets.look_again()
         self._raise()
         self._policy.after(self, time)
+        if self._policy.early > 0:
+            for area in self.floor.sources:
+                self.changes.begin_in_time(area)
         self._journal.write(time, self.here, self._policy.why_less)
 
     def _see_who_is_here(self, time: float) -> None:

@@ -95,6 +95,20 @@ class Hands:
         calendar = next(each for each in self._calendars[area] if each.handler.key == booking.by)
         insort(calendar.busy, (booking.begin, booking.end))
 
+    def free_from(self, area: str, time: float) -> list[float]:
+        """Return from when each person of an area who is on shift has nothing booked any more [min]."""
+        found = []
+        for calendar in self._calendars[area]:
+            handler = calendar.handler
+            if handler.available_from <= time + 1e-9 < handler.available_until + 1e-9 and handler.key != ANYONE:
+                found.append(max([time, *(end for _, end in calendar.busy)]))
+        return found
+
+    def next_free(self, time: float) -> float:
+        """Return when somebody is next done with something [min]."""
+        ends = (end for calendars in self._calendars.values() for each in calendars for _, end in each.busy[-1:])
+        return min((end for end in ends if end > time + 1e-9), default=math.inf)
+
     def free(self, area: str, booking: Booking) -> None:
         """Take a booking back."""
         for calendar in self._calendars[area]:
