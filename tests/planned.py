@@ -34,7 +34,7 @@ class Planned:
 
 def plan_all(scenario: Scenario, max_period: float = 10.0) -> Planned:
     """Plan an incident and judge every plan."""
-    settings = Settings(max_period=max_period, whole_gap=0.0)
+    settings = Settings(max_period=max_period)
     demand = count_demand(scenario, max_period)
     allocation = allocate(scenario, demand, settings)
     whole = plan_whole(allocation, settings)

@@ -120,6 +120,26 @@ def test_two_changes_at_once_with_one_person() -> None:
     assert judged.verdict.weighted >= 120 - 3 - 6 - 3 - 1e-6  # both wait for the first change, one for the second
 
 
+def test_changes_that_fall_due_together_are_begun_in_time() -> None:
+    """Two cylinders that would be empty at the same moment, one person: the first is changed before, and nobody waits.
+
+    Both are opened before the patients come at T+10 and would last to T+30.
+    """
+    made = scenario(
+        horizon=48,
+        ladders=[HIGH],
+        patients=[patients(2, "l", arrive=10)],
+        lots=[cylinders(4, 200, change=4)],
+        regulators=[regulator(2)],
+        staff={"a": 1},
+    )
+    judged = plan(made)
+    assert judged.verdict.weighted == pytest.approx(2 * 38)
+    changes = [(order.begin, order.minute) for order in _of(judged, Action.CHANGE)]
+    assert all(one[1] <= two[0] + 1e-6 for one, two in pairwise(changes))
+    assert max(end for _, end in changes) <= 30 + 1e-6
+
+
 def test_concentrators_come_first() -> None:
     """Gas that is made costs nothing: the cylinder stays full."""
     made = scenario(
