@@ -185,7 +185,7 @@ class Changes:
             if source.flow > 0 and not source.made and source.tool is not None and not source.tool.busy
         )
         while free and free[0] <= time + 1e-9 and due and self._too_many(free, due):
-            source = due.pop(0)[2]
+            empty, _, source = due.pop(0)
             fits = [
                 s
                 for s in self._idle(area, source.flow)
@@ -196,7 +196,7 @@ class Changes:
                 return
             lot = fresh.supply.lot
             booking = self._hands.look(area, time + lot.change_min, lot.change_min, max(time, lot.available_from))
-            if booking is None or booking.begin > time + 1e-9:
+            if booking is None or booking.begin > time + 1e-9 or booking.end > empty:
                 return
             self._hands.book(area, booking)
             fresh.busy = source.tool.busy = True
