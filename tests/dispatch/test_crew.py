@@ -262,3 +262,19 @@ def test_nothing_to_give_is_no_order() -> None:
     """Without gas there is nothing to write down, and that is VALID."""
     made = scenario(horizon=60, ladders=[HIGH], patients=[patients(2, "l")], lots=[cylinders(1, 0)])
     assert plan(made).plan.orders == ()
+
+
+def test_who_has_plenty_is_stepped_down_for_who_comes() -> None:
+    """The manifold passes 10 L/min in all: from 30 min on each of the two gets half, and the order says why."""
+    made = scenario(
+        horizon=60,
+        ladders=[ladder("l", ("mask", 10, 1.0), ("mask", 5, 0.7))],
+        patients=[patients(1, "l"), dataclasses.replace(patients(1, "l", arrive=30), label="later")],
+        lots=[cylinders(1, 900)],
+        regulators=[regulator(1, outlets=outlet_set("manifold", outlets=2, total=10))],
+    )
+    judged = plan(made)
+    (down,) = _of(judged, Action.STEP_DOWN)
+    assert (down.minute, down.patient, down.flow_lpm) == (30, "batch", 5)
+    assert down.reason
+    assert judged.verdict.weighted == pytest.approx(30 + 2 * 30 * 0.7)
