@@ -78,6 +78,10 @@ class Changes:
                 coming.tool.busy = False
             self._put_on(coming.tool, coming.source, coming.booking)
 
+    def under_way(self, area: str) -> bool:
+        """Tell whether a change is under way at an area."""
+        return any(each.source.supply.lot.area == area for each in self._coming)
+
     def forget_promises(self) -> None:
         """Promise the outlets that are coming anew."""
         for each in self._coming:
@@ -95,6 +99,8 @@ class Changes:
         """Have a regulator put on a source; tell whether it is on by now.  If not, it may be under way."""
         time = self._floor.time
         lot = source.supply.lot
+        if not source.fit:
+            return False
         booking: Booking | None = Booking("", time, time)
         if source.supply.must_be_opened:
             booking = None
@@ -118,7 +124,7 @@ class Changes:
     def swap(self, one: Source, two: Source) -> bool:
         """Have two regulators change cylinders now, if there are hands for both; patients stay on their regulator."""
         time = self._floor.time
-        if one.tool is None or two.tool is None:
+        if one.tool is None or two.tool is None or not (one.fit and two.fit):
             return False
         fits = all(a.supply.lot.valve in b.tool.thing.outlets.fits for a, b in ((one, two), (two, one)) if b.tool)
         bookings: list[Booking] = []
@@ -255,7 +261,7 @@ class Changes:
         outlets = tool.thing.outlets
         found: list[tuple[float, int, Source, bool]] = []
         for source in self._floor.sources[empty.supply.lot.area]:
-            if source.tool is None or source is empty or source.busy or not source.there(self._floor.time):
+            if source.tool is None or source is empty or source.busy or not source.fit:
                 continue
             gain = self._stranded(source.tool.thing.outlets, source) - self._stranded(outlets, source)
             together = (
@@ -263,7 +269,7 @@ class Changes:
                 and source.strong + empty.strong <= outlets.high_pressure_outlets
                 and source.flow + empty.flow <= outlets.total_max_lpm
             )
-            if source.supply.lot.valve not in outlets.fits or gain <= 0:
+            if source.supply.lot.valve not in outlets.fits or gain <= 0 or not source.there(self._floor.time):
                 continue
             if together or len(empty.people) > len(source.people):
                 found.append((gain, len(found), source, together))
@@ -283,6 +289,7 @@ class Changes:
             and source.supply.lot.built_in is None
             and not source.people
             and not source.busy
+            and source.fit
             and source.there(self._floor.time)
             and source.left > flow * WORTH_MINUTES
         ]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import partial
 
 from mci.catalogue.model import Device, Rung
 from mci.demand.people import name_people
@@ -55,7 +56,7 @@ class Crew:
         self._devices = Devices(scenario)
         self._journal = Journal(scenario, self.floor)
         self.changes = Changes(scenario, self.floor, self._journal, policy, self._let_go)
-        self.outlets = Outlets(self.floor, self.changes, policy.pace)
+        self.outlets = Outlets(self.floor, self.changes, policy.pace, policy.rest)
         self._due = sorted(name_people(scenario), key=lambda person: person.arrive)
 
     def work(self) -> tuple[Order, ...]:
@@ -83,7 +84,7 @@ class Crew:
         if self._policy.early > 0:
             for area in self.floor.sources:
                 self.changes.begin_in_time(area)
-        self._journal.write(time, self.here, self._policy.why_less)
+        self._journal.write(time, self.here, partial(self._policy.why_less, self))
 
     def _see_who_is_here(self, time: float) -> None:
         for key in [key for key, here in self.here.items() if here.stay.end <= time + 1e-9]:
@@ -117,6 +118,19 @@ class Crew:
         if link is not None:
             self._devices.give_back(stay.area, self._device(link))
             self.floor.disconnect(key)
+
+    def why_not(self, here: Here) -> str:
+        """Say why a patient cannot be served as wished now."""
+        area = here.stay.area
+        if self.changes.under_way(area):
+            return "the next cylinder is not on yet"
+        if here.person.key in self.floor.links:
+            return "no outlet is free that passes the flow wanted"
+        if any(
+            source.ready and source.left > 0 for source in self.floor.sources[area] if source.there(self.floor.time)
+        ):
+            return "every outlet with enough oxygen behind it is taken"
+        return "no oxygen is left here that could be connected"
 
     def _device(self, link: Link) -> Device:
         return self._journal.device(link.device)

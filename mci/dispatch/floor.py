@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from mci.catalogue.model import OutletSet
+from mci.catalogue.usable import usable_litres
 from mci.plan.things import Regulator, Supply, find_regulators, find_supplies
 from mci.scenario.model import Scenario
 
@@ -19,7 +20,7 @@ __all__ = ["Floor", "Link", "Source", "Tool", "passes", "takes"]
 #: Moments of orders are whole hundredths of a minute, rounded so that no cylinder runs below its residual.
 HUNDREDTH = 0.01
 #: A supply with less than this many minutes at the flow asked for is empty.
-WORTH_MINUTES = 0.5
+WORTH_MINUTES = 2.0
 
 
 @dataclass(slots=True)
@@ -36,12 +37,14 @@ class Tool:
 class Source:
     """A supply with what is left in it (besides what is kept as a reserve) and who draws from it.
 
+    With less than ``least`` litres it is not brought into service (again): ``in service minimum`` of the scenario.
     ``since`` when nobody has drawn from it, and ``steady`` since when always as much [min].
     """
 
     supply: Supply
     left: float
     kept: float = 0.0
+    least: float = 0.0
     tool: Tool | None = None
     opened: bool = False
     busy: bool = False
@@ -73,6 +76,11 @@ class Source:
         return lot.available_from <= time + 1e-9 and (
             time < lot.available_until - 1e-9 or math.isinf(lot.available_until)
         )
+
+    @property
+    def fit(self) -> bool:
+        """Whether it may be brought into service."""
+        return self.left + self.kept >= self.least - 1e-6
 
     def lasts(self, flow: float) -> float:
         """Return for how long it would last with that flow more [min]."""
@@ -109,6 +117,15 @@ class Link:
     source: Source
 
 
+def _least(scenario: Scenario, supply: Supply) -> float:
+    """Return the litres that a cylinder holds at the in-service minimum, or all it has where that is less."""
+    lot = supply.lot
+    if lot.cylinder is None or lot.residual_psi is None or scenario.in_service_psi <= lot.residual_psi:
+        return 0.0
+    held = usable_litres(lot.cylinder, scenario.in_service_psi, lot.residual_psi, lot.temperature_c, lot.gas_model)
+    return min(held, supply.litres)
+
+
 class Floor:
     """All areas of an incident while time passes.
 
@@ -130,7 +147,7 @@ class Floor:
         self.links: dict[str, Link] = {}
         for supply in find_supplies(scenario):
             if supply.litres > 0:
-                self.sources[supply.lot.area].append(Source(supply, supply.litres))
+                self.sources[supply.lot.area].append(Source(supply, supply.litres, least=_least(scenario, supply)))
         self.lots: dict[str, list[Source]] = {}
         self._lot_flow: dict[str, float] = {}
         self._lot_drawn: dict[str, float] = {}

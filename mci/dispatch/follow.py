@@ -33,18 +33,21 @@ class Style:
         Weight of the largest flow, beside the mean one, in what an outlet will be able to give.
     early
         How many times as long before it is empty a cylinder may be changed as it would otherwise be too late.
+    rest
+        Nobody is moved again within this time, nor to a supply that lasts for less [min].
     """
 
     leeway: float = 0.1
     largest: float = 0.3
     early: float = 4.0
+    rest: float = 15.0
 
 
 class _Follow:
     """Who stays on what: better rungs go to those who have them, then to those who have waited longest."""
 
     def __init__(self, scenario: Scenario, demand: Demand, budget: Budget, service: pd.DataFrame, style: Style) -> None:
-        self.early = style.early
+        self.early, self.rest = style.early, style.rest
         self.pace = budget
         self._scenario = scenario
         self._style = style
@@ -112,11 +115,12 @@ class _Follow:
                 if kind not in stuck and not (crew.outlets.relocate(here) or crew.outlets.exchange(here)):
                     stuck.add(kind)
 
-    def why_less(self, here: Here) -> str:
+    def why_less(self, crew: Crew, here: Here) -> str:
         """Say whether the plan or the cylinders are the reason."""
-        if here.person.key in self._wishes:
-            return "no cylinder with oxygen is free for this outlet"
-        return "what is left does more for others"
+        wish, link = self._wishes.get(here.person.key), crew.floor.links.get(here.person.key)
+        if wish is None or (link is not None and link.rung <= wish):
+            return "what there is does more for others"
+        return crew.why_not(here)
 
 
 def follow_plan(

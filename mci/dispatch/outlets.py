@@ -12,12 +12,20 @@ __all__ = ["Outlets"]
 
 
 class Outlets:
-    """Finds outlets for patients."""
+    """Finds outlets for patients.
 
-    def __init__(self, floor: Floor, changes: Changes, pace: Pace) -> None:
+    Parameters
+    ----------
+    rest
+        Nobody is moved again within this time, nor to a supply that lasts for less [min].
+    """
+
+    def __init__(self, floor: Floor, changes: Changes, pace: Pace, rest: float) -> None:
         self._floor = floor
         self._changes = changes
         self._pace = pace
+        self._rest = rest
+        self._moved: dict[str, float] = {}
         self._full: set[tuple[str, float, bool, bool]] = set()
 
     def look_again(self) -> None:
@@ -74,10 +82,13 @@ class Outlets:
         """Move a patient, on the same device and flow, to an outlet of another lot that is not ahead of the plan."""
         link = self._floor.links[here.person.key]
         own = link.source.supply.lot.key
+        if not self._rested(here.person.key):
+            return False
         found = [
             source
             for source in self._floor.sources[here.stay.area]
             if source.supply.lot.key != own and self.can(source, link.flow, strong=link.strong)
+            if source.lasts(link.flow) >= self._rest
             if self._pace.spare(self._floor, source) >= link.flow / 2
         ]
         place = max(found, key=lambda source: source.lasts(link.flow), default=None)
@@ -89,7 +100,11 @@ class Outlets:
                 return False
             place = pair[1]
         self._floor.connect(here.person.key, replace(link, source=place))
+        self._moved[here.person.key] = self._floor.time
         return True
+
+    def _rested(self, key: str) -> bool:
+        return self._floor.time >= self._moved.get(key, -self._rest) + self._rest
 
     def exchange(self, here: Here) -> bool:
         """Let a patient change outlets with one at a lower flow on another lot that is not ahead of the plan.
@@ -113,16 +128,24 @@ class Outlets:
     def trade(self, low: Source, high: Source) -> bool:
         """Let the patient at the largest flow on one source change outlets with the one at the smallest on another."""
         links = self._floor.links
-        giver = max(low.people, key=lambda key: links[key].flow)
-        return self._change_places(giver, min(high.people, key=lambda key: links[key].flow))
+        givers, takers = ([key for key in source.people if self._rested(key)] for source in (low, high))
+        if not givers or not takers:
+            return False
+        giver = max(givers, key=lambda key: links[key].flow)
+        return self._change_places(giver, min(takers, key=lambda key: links[key].flow))
 
     def _change_places(self, one: str, two: str) -> bool:
         first, second = self._floor.links[one], self._floor.links[two]
+        if first.flow <= second.flow or not (self._rested(one) and self._rested(two)):
+            return False
         self._floor.disconnect(one)
         self._floor.disconnect(two)
-        done = self.can(second.source, first.flow, strong=first.strong) and self.can(
-            first.source, second.flow, strong=second.strong
+        done = all(
+            self.can(source, link.flow, strong=link.strong) and source.lasts(link.flow) >= self._rest
+            for source, link in ((second.source, first), (first.source, second))
         )
+        if done:
+            self._moved[one] = self._moved[two] = self._floor.time
         places = (second.source, first.source) if done else (first.source, second.source)
         self._floor.connect(one, replace(first, source=places[0]))
         self._floor.connect(two, replace(second, source=places[1]))

@@ -36,10 +36,12 @@ class Pace(Protocol):
 class Policy(Protocol):
     """Who should get what, and whose turn it is.
 
-    ``early`` is how many times as long before it is empty a cylinder may be changed as it would otherwise be too late.
+    ``early`` is how many times as long before it is empty a cylinder may be changed as it would otherwise be too late,
+    ``rest`` the time within which nobody is moved twice [min].
     """
 
     early: float
+    rest: float
 
     @property
     def pace(self) -> Pace:
@@ -57,5 +59,5 @@ class Policy(Protocol):
     def after(self, crew: Crew, time: float) -> None:
         """Do what else is wise once everybody has been seen to."""
 
-    def why_less(self, here: Here) -> str:
+    def why_less(self, crew: Crew, here: Here) -> str:
         """Say why a patient is stepped down or withdrawn although still in need."""

@@ -48,6 +48,7 @@ class _NoBudget:
 
 class _Usual:
     early = 0.0
+    rest = math.inf
 
     def __init__(self, scenario: Scenario, *, by_category: bool) -> None:
         self.pace = _NoBudget(scenario)
@@ -68,9 +69,9 @@ class _Usual:
     def after(self, crew: Crew, time: float) -> None:
         """Do nothing: nobody looks ahead."""
 
-    def why_less(self, here: Here) -> str:  # noqa: ARG002
-        """Say that the cylinders are the reason."""
-        return "no cylinder with oxygen is left for this outlet"
+    def why_less(self, crew: Crew, here: Here) -> str:
+        """Say what of the cylinders is the reason."""
+        return crew.why_not(here)
 
 
 def usual_practice(scenario: Scenario, demand: Demand) -> tuple[Plan, ...]:

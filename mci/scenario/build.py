@@ -76,6 +76,7 @@ def build_scenario(
         file=positions.file,
         sha256=sha256,
         pressures_in_bar=bench.bar,
+        in_service_psi=bench.minimum,
     )
     apply_rules(bench, scenario)
     if bench.mistakes:

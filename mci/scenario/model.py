@@ -281,6 +281,8 @@ class Scenario:
         Hash over the scenario file and every file that it names.
     pressures_in_bar
         Whether the planner wants pressures written in bar, not in psi.
+    in_service_psi
+        Gauge below which no cylinder is brought into service [psi].
     """
 
     name: str
@@ -303,3 +305,4 @@ class Scenario:
     file: str
     sha256: str
     pressures_in_bar: bool = False
+    in_service_psi: float = 0.0

@@ -99,7 +99,10 @@ def test_nobody_is_free_and_it_says_so() -> None:
         assert [(order.minute, order.by) for order in _of(judged, Action.CHANGE)] == [(5, "early"), (50, "late")]
         off = _of(judged, Action.DISCONNECT)
         assert [order.minute for order in off] == pytest.approx([35, 80])
-        assert all("no cylinder" in order.reason for order in off)
+        assert [order.reason for order in off] == [
+            "the next cylinder is not on yet",
+            "no oxygen is left here that could be connected",
+        ]
         assert _served(judged) == [(5, 35), (50, 80)]
 
 

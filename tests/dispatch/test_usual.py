@@ -70,7 +70,7 @@ def test_the_top_rung_until_it_runs_out() -> None:
     for judged in judge_usual(made, count_demand(made)):
         assert [(each.flow_lpm, each.start, each.end) for each in judged.verdict.services] == [(10, 0, 30)]
         (off,) = [order for order in judged.plan.orders if order.action is Action.DISCONNECT]
-        assert off.reason == "no cylinder with oxygen is left for this outlet"
+        assert off.reason == "no oxygen is left here that could be connected"
 
 
 def test_a_lower_rung_where_the_top_one_cannot_be_had() -> None:
