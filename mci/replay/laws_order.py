@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = ["ORDER_LAWS", "Objection"]
 
 _NOISE = 1e-6  # of flows and credits
+_NOISE_PSI = 1.0  # of what litres say of a gauge
 _GAUGE_SHARE, _GAUGE_PSI = 0.05, 50.0  # what a gauge may differ: a share of the full gauge, or so many psi
 
 
@@ -283,6 +284,21 @@ def _leaves(case: Case) -> float:
     return max(ends)
 
 
+def in_service(case: Case) -> Objection | None:
+    """No cylinder is brought into service with a gauge below the scenario's in-service minimum."""
+    tank, least = case.tank, case.floor.scenario.in_service_psi
+    if case.order.action is not Action.CHANGE or tank is None:
+        return None
+    scale = find_scale(tank.supply)
+    if scale is None:
+        return None
+    case.floor.settle(tank, case.now)
+    reads = scale.gauge(tank.litres)
+    if reads >= least - _NOISE_PSI:
+        return None
+    return Objection(f"{tank.supply.key} reads {reads:.0f} psi, below the in-service minimum of {least:.0f} psi")
+
+
 def gauge(case: Case) -> Objection | None:
     """A gauge that is named is near the one that the gas left makes (5 % of the full gauge, at least 50 psi)."""
     order = case.order
@@ -310,5 +326,6 @@ ORDER_LAWS: tuple[tuple[str, Callable[[Case], Objection | None]], ...] = (
     ("window", change_window),
     ("hands", hands),
     ("silent", silent),
+    ("in service", in_service),
     ("gauge", gauge),
 )

@@ -10,6 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from incidents import concentrators, cylinders, ladder, outlet_set, patients, regulator, scenario, vessel
 
+from mci.catalogue.model import Basis, Cylinder, GasModel
+from mci.catalogue.model import Source as Published
 from mci.dispatch.floor import Floor, Link, Source, Tool, passes, takes
 from mci.scenario.model import PowerSupply, Scenario
 
@@ -208,3 +210,17 @@ def test_free_regulators_are_there_and_serve_nobody() -> None:
     assert [each.thing.key for each in floor.free_tools("a")] == ["a-reg 1"]
     floor.pass_time(20)
     assert [each.thing.key for each in floor.free_tools("a")] == ["a-reg 1", "a-late"]
+
+
+def test_what_is_too_low_is_not_brought_into_service_again() -> None:
+    """0.28 L/psi from 2000 to 200 psi are 504 L; at 500 psi 84 L are left: with less a cylinder is not fit."""
+    course = Published("US Army course MD0542", Basis.VERIFIED)
+    kind = Cylinder("X", "", "X", "", None, 560, 21.1, 2000, 0.28, GasModel.FACTOR, "v", None, 0, None, course)
+    lot = dataclasses.replace(
+        cylinders(1, 504), cylinder=kind, gauge_psi=2000.0, residual_psi=200.0, gas_model=GasModel.FACTOR
+    )
+    made = scenario(horizon=60, ladders=[ladder("l", ("mask", 10, 1.0))], patients=[patients(1, "l")], lots=[lot])
+    (one,) = Floor(dataclasses.replace(made, in_service_psi=500.0)).sources["a"]
+    for left, fit in ((504.0, True), (84.0, True), (83.9, False)):
+        one.left = left
+        assert one.fit is fit

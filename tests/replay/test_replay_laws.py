@@ -404,9 +404,24 @@ def test_a_gauge_that_is_named_must_be_near(psi: float | None, *, fine: bool) ->
     assert [(each.law, each.row) for each in findings] == ([] if fine else [("gauge", 3)])
 
 
+@pytest.mark.parametrize(("least", "fine"), [(0.0, True), (500.0, True), (1000.0, True), (1010.0, False)])
+def test_no_cylinder_goes_into_service_below_the_minimum(least: float, *, fine: bool) -> None:
+    """Parked at 1000 psi it may be put on again where the minimum is no higher."""
+    plan = [
+        change(0, "lot", "a-reg 1", ""),
+        connect(0, "batch", "mask", 10, "lot", "a-reg 1"),
+        off(28, "batch", "for a while"),
+        change(30, "lot", "a-reg 2", ""),
+    ]
+    made = dataclasses.replace(_gauged(), in_service_psi=least, regulators=(regulator(2),))
+    findings = replay(made, plan).findings
+    assert [(each.law, each.row) for each in findings] == ([] if fine else [("in service", 4)])
+
+
 def test_every_law_is_made_to_fire() -> None:
     """No law is a dead letter: each is broken by some test of this file."""
-    fired = {case[1] for case in (*MUTATIONS.values(), *SHORT.values())} | {"power", "reserve", "gauge"}
+    fired = {case[1] for case in (*MUTATIONS.values(), *SHORT.values())}
+    fired |= {"power", "reserve", "gauge", "in service"}
     assert {law for law, _ in ORDER_LAWS} | {"content", "outlets", "devices", "power", "reserve"} == fired
 
 
