@@ -86,6 +86,9 @@ def show_page(page: Page, console: Console) -> None:
     _title(console, f"Coverage at best (patient time in {page.unit}; most at one moment in patients)")
     rows = ([getattr(row, name) for name in _COVERAGE.values()] for row in page.coverage)
     show_table(console, list(_COVERAGE), rows, range(len(_COVERAGE) - 2), range(1, len(_COVERAGE)))  # "about" may wrap
+    if page.plan_windows is not None:
+        _title(console, "When and where it is short, this plan")
+        _list(console, [row.sentence for row in page.plan_windows] or [page.nobody_short])
     if page.windows:
         _title(console, "When and where it is short, at best")
         _list(console, (row.sentence for row in page.windows))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import pathlib
+import re
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -135,7 +136,10 @@ def _sentence(finding: Finding, lines: Sequence[int]) -> str:
 
     where = f"order {finding.row} (line {_line(finding, lines)})" if finding.row else "all orders"
     question = "" if finding.judged else ", cannot be judged"
-    return f"{where}, {at(finding.minute)} [{finding.law}{question}]: {finding.reason}."
+    reason = re.sub(  # an order that a reason names gets its line in the file too
+        r"\border (\d+)(?= keeps)", lambda order: f"{order[0]} (line {lines[int(order[1]) - 1]})", finding.reason
+    )
+    return f"{where}, {at(finding.minute)} [{finding.law}{question}]: {reason}."
 
 
 def _show_coverage(console: Console, scenario: Scenario, verdict: Verdict) -> None:

@@ -14,7 +14,7 @@ from mci.report.headline import headline, is_strict, key_figures, standing
 from mci.report.marks import shorten
 from mci.report.order_sheets import order_sheets
 from mci.report.page import Page
-from mci.report.series import records
+from mci.report.series import records, windows_of_plan
 from mci.report.words import PatientTime
 from mci.units import format_litres
 
@@ -57,7 +57,12 @@ _MOST_AT_A_GLANCE = 4
 
 
 def _glance(
-    windows: Sequence[WindowRow], dry: Sequence[Emptying], goals: Sequence[Goal], binding: Sequence[Bottleneck]
+    windows: Sequence[WindowRow],
+    dry: Sequence[Emptying],
+    goals: Sequence[Goal],
+    binding: Sequence[Bottleneck],
+    *,
+    carried: bool,
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Say on the first page what the later sections say in full."""
     short = [f"{row.sentence}." for row in windows[:_MOST_AT_A_GLANCE]]
@@ -65,7 +70,7 @@ def _glance(
         short.append(f"{len(windows) - _MOST_AT_A_GLANCE} more, see “When and where it is short”.")
     stock = [f"{row.area}: first empty at {row.when}." for row in dry if row.empties]
     lines = {
-        "Short": short,
+        "Short, this plan" if carried else "Short": short,
         "Stock": stock,
         "Send": [f"{goal.title}: {goal.sentence[0].lower()}{goal.sentence[1:]}" for goal in goals],
         "Worth most": [f"One more {row.one_more} at {row.area} ({row.gain} of weighted need)." for row in binding[:3]],
@@ -77,25 +82,34 @@ def build_page(run: Run, *, cards: bool = False) -> Page:
     """Put a run into words, with a card for every patient if wanted."""
     scenario, record = run.scenario, run.provenance
     titles = {area.key: area.title for area in scenario.areas}
-    windows = records(run.windows)
+    best, carried = records(run.windows), records(windows_of_plan(run))
+    shown = carried if run.executable else best
     everyone = next(row for row in records(run.coverage) if row["category"] == "all")
     unit = PatientTime.for_total(everyone["needed_patient_min"])
     resupply = scenario.resupply
-    window_rows, emptyings = sections.window_rows(run, titles, unit), sections.emptyings(run, titles)
+    best_rows, plan_rows = (sections.window_rows(rows, titles, unit, scenario.start) for rows in (best, carried))
+    emptyings = sections.emptyings(run, titles)
     goals, bottlenecks = resupply_goals(run, titles), sections.bottlenecks(run, titles, unit)
     return Page(
         name=scenario.name,
         summary=scenario.summary,
-        headline=headline(run, everyone, windows, titles),
+        headline=headline(run, everyone, shown, titles),
         standing=standing(run),
         comparison=compare(
             scenario, run.outcome.bound, run.coverage, run.plans if run.executable else (), strict=is_strict(run)
         ),
         unit=unit.unit,
-        key_figures=key_figures(run, everyone, windows, unit, records(run.first_empty)),
-        glance=_glance(window_rows, emptyings, goals, bottlenecks),
+        key_figures=key_figures(run, everyone, shown, unit, records(run.first_empty)),
+        glance=_glance(
+            plan_rows if run.executable else best_rows,
+            emptyings,
+            goals,
+            bottlenecks,
+            carried=run.executable is not None,
+        ),
         coverage=sections.coverage_rows(run, unit),
-        windows=window_rows,
+        plan_windows=plan_rows if run.executable else None,
+        windows=best_rows,
         emptyings=emptyings,
         goals=goals,
         resupply_item=f"{resupply.cylinder.key}, {format_litres(resupply.litres_each)} usable each",

@@ -54,7 +54,8 @@ def _worst(windows: Sequence[Record], weights: Mapping[str, float]) -> Record:
 def headline(run: Run, everyone: Record, windows: Sequence[Record], titles: Mapping[str, str]) -> tuple[str, ...]:
     """Return the sentences of the headline; the first stands alone.
 
-    Where there is a plan that can be carried out, it comes first, with the bound beside it.
+    Where there is a plan that can be carried out, it comes first, with the bound beside it; ``windows`` are then its
+    own, else those at best.
     """
     scenario = run.scenario
     end = moment(scenario.horizon, scenario.start)
@@ -70,7 +71,9 @@ def headline(run: Run, everyone: Record, windows: Sequence[Record], titles: Mapp
     *_, ours, best = measure(scenario, run.outcome.bound, run.coverage, run.plans)
     need, limit = need_words(scenario, run.coverage), limit_words(best, strict=is_strict(run))
     first = f"This plan meets {share(ours.weighted)} of the {need} up to {end}; {limit}."
-    return first, f"Worst, even at best: {worst}" if worst else "At best, nobody falls below target."
+    if not worst:
+        return first, "In this plan, nobody is below target for as long as a minute."
+    return first, f"Worst in this plan: {worst}" + (" At best, nobody falls below target." if run.windows.empty else "")
 
 
 def is_strict(run: Run) -> bool:
@@ -86,8 +89,8 @@ def standing(run: Run) -> str:
 def _carried_out(run: Run) -> str:
     if run.executable:
         return (
-            "Replay finds that this plan can be carried out; the comparison, cylinders over time and the order sheets "
-            "show it."
+            "Replay finds that this plan can be carried out; the comparison, the shortage, cylinders over time and the "
+            "order sheets show it."
         )
     return "No orders are shown: replay found none that can be carried out." if run.plans else ""
 
@@ -120,8 +123,8 @@ def key_figures(
     cylinders = f"{'cylinder' if extra == 1 else 'cylinders'} ({run.scenario.resupply.cylinder.key})"
     return (
         *_achieved(run, everyone, unit),
-        _first(starts, "shortage", start),
-        _first(dry, "area with empty cylinders", start),
+        _first(starts, "shortage", "in this plan" if run.executable else "at best", start),
+        _first(dry, "area with empty cylinders", "at best", start),
         KeyFigure(count(extra), f"more {cylinders} at least, so that nobody is below target", extra > 0),
     )
 
@@ -139,10 +142,10 @@ def _achieved(run: Run, everyone: Record, unit: PatientTime) -> Iterator[KeyFigu
     yield KeyFigure(unit.write(without), f"{unit.unit} without oxygen {whose}", without > NOISE)
 
 
-def _first(moments: Sequence[float], label: str, start: int | None) -> KeyFigure:
+def _first(moments: Sequence[float], label: str, whose: str, start: int | None) -> KeyFigure:
     if not moments:
-        return KeyFigure("none", f"{label} at any time, at best", short=False)
+        return KeyFigure("none", f"{label} at any time, {whose}", short=False)
     clock = format_clock(min(moments), start)
     return KeyFigure(
-        format_moment(min(moments)), f"first {label} at best" + (f", at {clock}" if clock else ""), short=True
+        format_moment(min(moments)), f"first {label} {whose}" + (f", at {clock}" if clock else ""), short=True
     )

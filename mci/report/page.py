@@ -150,7 +150,10 @@ class SupplyRow:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """The whole report in words."""
+    """The whole report in words.
+
+    ``plan_windows`` are the shortage windows of this plan, ``None`` where there is none; ``windows`` those at best.
+    """
 
     name: str
     summary: str
@@ -161,6 +164,7 @@ class Page:
     key_figures: tuple[KeyFigure, ...]
     glance: tuple[tuple[str, tuple[str, ...]], ...]
     coverage: tuple[CoverageRow, ...]
+    plan_windows: tuple[WindowRow, ...] | None
     windows: tuple[WindowRow, ...]
     emptyings: tuple[Emptying, ...]
     goals: tuple[Goal, ...]
@@ -179,6 +183,18 @@ class Page:
     cautions: tuple[Caution, ...]
     provenance: tuple[tuple[str, str], ...]
     provenance_line: str
+
+    @property
+    def shown_windows(self) -> tuple[WindowRow, ...]:
+        """The windows to show first: those of this plan, or those at best where there is none."""
+        return self.windows if self.plan_windows is None else self.plan_windows
+
+    @property
+    def nobody_short(self) -> str:
+        """What to say where there is no window to show."""
+        if self.plan_windows is None:
+            return "No patient is below target at any time of the plan."
+        return "In this plan, nobody is below target for as long as a minute."
 
     @property
     def nothing_gained(self) -> str:

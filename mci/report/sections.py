@@ -24,9 +24,10 @@ from mci.scenario.model import CATEGORIES
 from mci.units import format_clock, format_litres, format_moment
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from mci.pipeline import Run
+    from mci.report.series import Record
     from mci.report.words import PatientTime
 
 __all__ = ["bottlenecks", "coverage_rows", "doubt_rows", "emptyings", "supplies", "therapy", "window_rows"]
@@ -56,11 +57,12 @@ def coverage_rows(run: Run, unit: PatientTime) -> tuple[CoverageRow, ...]:
     return tuple(rows)
 
 
-def window_rows(run: Run, titles: Mapping[str, str], unit: PatientTime) -> tuple[WindowRow, ...]:
-    """Say each shortage window in words, in order of time."""
-    start = run.scenario.start
+def window_rows(
+    windows: Iterable[Record], titles: Mapping[str, str], unit: PatientTime, start: int | None
+) -> tuple[WindowRow, ...]:
+    """Say each shortage window in words, in order of time; ``start`` is the clock time of T+0 [min after midnight]."""
     found = sorted(
-        records(run.windows),
+        windows,
         key=lambda row: (row["start_min"], CATEGORIES.index(row["category"]), titles.get(row["area"], row["area"])),
     )
     rows = []

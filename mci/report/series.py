@@ -11,16 +11,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from mci.report.words import NOISE
+from mci.resupply.plan_shortage import plan_shortage, plan_windows
 from mci.scenario.model import CATEGORIES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
+    import pandas as pd
+
     from mci.pipeline import Run
     from mci.scenario.model import Area
 
 __all__ = ["Delivery", "FlowSteps", "NeedSteps", "ResupplySteps", "ShortStrip", "Span", "StockLine"]
-__all__ += ["flow_steps", "need_steps", "records", "resupply_steps", "short_strips", "stock_lines"]
+__all__ += ["flow_steps", "need_steps", "records", "resupply_steps", "short_strips", "shown_shortage", "stock_lines"]
+__all__ += ["windows_of_plan"]
 
 Record = dict[str, Any]
 
@@ -101,6 +105,20 @@ def records(frame: Any) -> list[Record]:
     """Return a data frame as plain rows."""
     rows: list[Record] = frame.to_dict("records")
     return rows
+
+
+def windows_of_plan(run: Run) -> pd.DataFrame:
+    """Return the shortage windows of the plan that can be carried out; none where there is none."""
+    if run.executable is None:
+        return run.windows.iloc[:0]
+    return plan_windows(run.scenario, run.executable.verdict.services)
+
+
+def shown_shortage(run: Run) -> pd.DataFrame:
+    """Return who is short over time: in the plan that can be carried out, or at best where there is none."""
+    if run.executable is None:
+        return run.over_time
+    return plan_shortage(run.scenario, run.executable.verdict.services)
 
 
 def _edges(rows: Iterable[Record]) -> tuple[float, ...]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from mci.report.compared import comparison_table, measure
 from mci.report.order_table import order_table
 from mci.report.rosters import ROSTER_NAMES, cylinder_roster, patient_roster
+from mci.report.series import windows_of_plan
 from mci.report.table import Table, plain
 
 if TYPE_CHECKING:
@@ -23,6 +24,16 @@ if TYPE_CHECKING:
 
 __all__ = ["TABLE_NAMES", "all_tables"]
 
+_WINDOW_HEADERS = {
+    "area": "area",
+    "category": "category",
+    "start_min": "start_min",
+    "end_min": "end_min",
+    "most_below_target": "most_below_target_patients",
+    "most_without": "most_without_patients",
+    "below_patient_min": "lower_rung_patient_min",
+    "without_patient_min": "without_patient_min",
+}
 #: For each table of the run: its column in memory and its header in the files.
 _HEADERS: Mapping[str, Mapping[str, str]] = {
     "coverage": {
@@ -50,16 +61,8 @@ _HEADERS: Mapping[str, Mapping[str, str]] = {
         "target_lpm": "target_L_per_min",
         "delivered_lpm": "delivered_L_per_min",
     },
-    "shortage_windows": {
-        "area": "area",
-        "category": "category",
-        "start_min": "start_min",
-        "end_min": "end_min",
-        "most_below_target": "most_below_target_patients",
-        "most_without": "most_without_patients",
-        "below_patient_min": "lower_rung_patient_min",
-        "without_patient_min": "without_patient_min",
-    },
+    "shortage_windows": _WINDOW_HEADERS,
+    "plan_windows": _WINDOW_HEADERS,
     "stock": {"area": "area", "time_min": "time_min", "litres": "stock_L", "delivered_litres": "delivered_L"},
     "first_empty": {"area": "area", "empty_min": "empty_min"},
     "service": {
@@ -149,6 +152,7 @@ def all_tables(run: Run) -> tuple[Table, ...]:
         "coverage": run.coverage,
         "over_time": run.over_time,
         "shortage_windows": run.windows,
+        "plan_windows": windows_of_plan(run),
         "stock": run.stock,
         "first_empty": run.first_empty,
         "service": run.outcome.service,

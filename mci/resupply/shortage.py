@@ -1,4 +1,4 @@
-"""Where, when and for whom it runs short: need against delivery, shortage windows, stock curves."""
+"""Where, when and for whom it runs short at best: need against delivery, shortage windows, stock curves."""
 
 from __future__ import annotations
 

@@ -90,3 +90,13 @@ def test_json_names_its_units(tmp_path: Path) -> None:
     assert (data["validity"], data["weighted_credit_min"]) == ("VALID", 33.0)
     assert data["left_litres"][CYLINDER.format(1)] == pytest.approx(50)  # type: ignore[index]
     assert [each["patient"] for each in data["services"]] == ["C", "D"]  # type: ignore[attr-defined]
+
+
+def test_an_order_named_in_a_reason_has_its_line_too(tmp_path: Path) -> None:
+    """One person begins a second change while at the first: the order that keeps them busy is named with its line."""
+    rows = [row.replace("anyone", "jetty staff 1") for row in ROWS[:3]]
+    rows.append(
+        rows[0].replace(CYLINDER.format(1), CYLINDER.format(2)).replace(REGULATOR.format(1), REGULATOR.format(2))
+    )
+    result = _run(tmp_path, rows)
+    assert "order 1 (line 2) keeps them busy" in " ".join(result.stdout.split())

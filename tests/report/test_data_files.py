@@ -83,3 +83,12 @@ def test_plain_cells() -> None:
     assert [plain(value) for value in (float("nan"), float("inf"), 2.0000000001, 0.1 + 0.2, "NA", True)] == [
         None, "inf", 2, 0.3, "NA", 1,
     ]  # fmt: skip
+
+
+def test_windows_of_the_plan_are_a_table(run: Run, planned_run: Run) -> None:
+    """``plan_windows`` has the columns of ``shortage_windows`` and whole patients; no rows where there is no plan."""
+    tables = {table.name: table for table in all_tables(planned_run)}
+    windows = tables["plan_windows"]
+    assert windows.headers == tables["shortage_windows"].headers
+    assert windows.rows[0][:7] == ("west", "immediate", 0, 180, 9, 9, 0)
+    assert next(table for table in all_tables(run) if table.name == "plan_windows").rows == ()

@@ -62,11 +62,12 @@ def test_a_plan_that_can_be_carried_out_comes_first(planned_run: Run) -> None:
     assert page.headline[0] == (
         "This plan meets 85.1 % of the weighted need up to T+180 (17:00); no plan can meet more than 86.9 %."
     )
-    assert page.headline[1].startswith("Worst, even at best: T+40")
+    assert page.headline[1].startswith("Worst in this plan: T+0 to T+180 (14:00 to 17:00): 9 Immediate without oxygen")
     assert page.standing.startswith("Replay finds that this plan can be carried out")
     told = {figure.label: figure.value for figure in page.key_figures}
     assert told["of the weighted need is met in this plan"] == "85.1 %"
     assert "patient-hours without oxygen in this plan" in told
+    assert told["first shortage in this plan, at 14:00"] == "T+0"
 
 
 def test_a_plan_that_is_not_valid_is_not_shown(planned_run: Run) -> None:

@@ -113,3 +113,23 @@ def test_the_priority_rule_is_named(run: Run) -> None:
     assert "these weights" in build_page(run).standing
     assert "category after category" in build_page(strict).standing
     assert "weights" not in build_page(strict).standing
+
+
+def test_shortage_of_this_plan_in_whole_patients(planned_run: Run) -> None:
+    """By hand: no Delayed is served before T+2, then two of 6; one of them is on a lower rung from T+40 to T+62."""
+    page = build_page(planned_run)
+    assert page.plan_windows is not None
+    assert page.shown_windows == page.plan_windows
+    (delayed,) = [row for row in page.plan_windows if row.word == "Delayed"]
+    assert delayed.sentence == "T+0 to T+180 (14:00 to 17:00): 6 Delayed without oxygen, at West portal"
+    assert delayed.lower_time == "0.4"  # 22 patient-minutes
+    assert delayed.without_time == "14.2"  # 4 x 180 + 2 for two + 130 after the withdrawal: 854 patient-minutes
+    assert "about" not in "".join(row.sentence for row in page.plan_windows)
+    assert dict(page.glance)["Short, this plan"][0] == f"{page.plan_windows[0].sentence}."
+
+
+def test_without_a_plan_shortage_is_at_best(run: Run) -> None:
+    """No orders, no windows of a plan: what is shown is at best."""
+    page = build_page(run)
+    assert page.plan_windows is None
+    assert page.shown_windows == page.windows

@@ -14,7 +14,7 @@ from mci.report.figures import cylinders, flow, need, resupply, stock, strips
 from mci.report.figures.axes import heading, time_axis
 from mci.report.figures.style import RC
 from mci.report.figures.svg import svg_text
-from mci.report.series import flow_steps, need_steps, records, resupply_steps, short_strips, stock_lines
+from mci.report.series import flow_steps, need_steps, records, resupply_steps, short_strips, shown_shortage, stock_lines
 from mci.report.words import about, category_word, join_words
 
 if TYPE_CHECKING:
@@ -94,7 +94,7 @@ def _need(run: Run) -> tuple[str, ...]:
 
 
 def _short(run: Run) -> tuple[str, ...]:
-    data = short_strips(records(run.over_time), run.scenario.areas)
+    data = short_strips(records(shown_shortage(run)), run.scenario.areas)
     made = []
     for part, strip in enumerate(_chunks(data)):
         figure, (ax,) = _panels(1, 1, 0.36 * len(strip) + 0.1, 1.95, 0.14, head=0.05)
