@@ -80,6 +80,19 @@ class Budget:
         left = float(self._so_far[lot][self._period]) - floor.lot_drawn(lot)
         return left / self.minutes_left(floor.time) - floor.lot_flow(lot)
 
+    def left_over(self, floor: Floor, area: str) -> float:
+        """Return what may be drawn at an area beyond the plan, which can still be kept at every moment [L]."""
+        share = min(1.0, self.minutes_left(floor.time) / float(self._grid.lengths[self._period]))
+        planned, held = np.zeros(self._grid.periods - self._period), np.zeros(self._grid.periods - self._period)
+        starts = self._grid.starts[self._period :]
+        for source in floor.sources[area]:
+            if not source.made:
+                held += source.left * (source.supply.lot.available_from <= np.maximum(starts, floor.time) + 1e-9)
+        for lot in sorted({source.supply.lot.key for source in floor.sources[area]} & self._litres.keys()):
+            planned += self._litres[lot][self._period :]
+        planned[0] *= share
+        return float((held - np.cumsum(planned)).min())
+
     def minutes_left(self, time: float) -> float:
         """Return how long the period still is [min]."""
         return max(float(self._grid.ends[self._period]) - time, 0.01)

@@ -119,6 +119,11 @@ class Crew:
             self._devices.give_back(stay.area, self._device(link))
             self.floor.disconnect(key)
 
+    def serve(self, here: Here, number: int) -> bool:
+        """Put a patient on a rung now, if need be after a change of cylinder; tell whether that could be done."""
+        self.outlets.look_again()
+        return self._set_rung(here, number, crowd=1)
+
     def why_not(self, here: Here) -> str:
         """Say why a patient cannot be served as wished now."""
         area = here.stay.area

@@ -13,6 +13,7 @@ from mci.dispatch.balance import Pool
 from mci.dispatch.budget import Budget
 from mci.dispatch.crew import Crew
 from mci.dispatch.policy import Here
+from mci.dispatch.surplus import Surplus
 from mci.plan.orders import Order
 from mci.scenario.model import CATEGORIES, Scenario
 
@@ -35,12 +36,15 @@ class Style:
         How many times as long before it is empty a cylinder may be changed as it would otherwise be too late.
     rest
         Nobody is moved again within this time, nor to a supply that lasts for less [min].
+    generous
+        Whether what the plan does not need any more is handed out.
     """
 
     leeway: float = 0.1
     largest: float = 0.3
     early: float = 4.0
     rest: float = 15.0
+    generous: bool = True
 
 
 class _Follow:
@@ -58,6 +62,7 @@ class _Follow:
         for area, category, ladder, rung, patients, k in zip(*columns, periods, strict=True):
             self._counts[(area, category, ladder), int(k)][int(rung)] = round(patients)
         self._wishes: dict[str, int] = {}
+        self._surplus = Surplus(scenario, budget)
         self._pools: list[Pool] | None = None
 
     def plan(self, crew: Crew, time: float) -> None:
@@ -67,12 +72,16 @@ class _Follow:
         for here in crew.here.values():
             groups[here.stay.area, here.stay.category, here.stay.ladder].append(here)
         self._wishes = {}
+        promised = {key: self._surplus.rung(here, time) for key, here in crew.here.items()}
         for group, members in groups.items():
             members.sort(key=lambda here: self._claim(crew, here))
             place = 0
             for rung, count in sorted(self._counts.get((group, period), {}).items()):
                 self._wishes.update({here.person.key: rung for here in members[place : place + count]})
                 place += count
+        for key, rung in promised.items():
+            if rung is not None:
+                self._wishes[key] = min(rung, self._wishes.get(key, rung))
 
     @staticmethod
     def _claim(crew: Crew, here: Here) -> tuple[float, float]:
@@ -99,6 +108,8 @@ class _Follow:
         period = self.pace.enter(time)
         for pool in self._pools:
             pool.look_ahead(crew, period)
+        if self._style.generous:
+            self._surplus.hand_out(crew, time)
 
     def _keep_pace(self, crew: Crew) -> None:
         """Move patients off lots that get ahead of the plan, where another lot has an outlet for them."""

@@ -18,15 +18,17 @@ __all__ = ["dispatch", "judge_usual"]
 
 #: Tried one after the other; the first moves patients least, the others do better in some incidents.
 STYLES = (
-    Style(0.1, 0.3, 4.0, 15.0),
-    Style(0.0, 0.0, 4.0, 15.0),
-    Style(0.0, 0.3, 4.0, 5.0),
-    Style(0.03, 0.0, 4.0, 10.0),
-    Style(0.03, 1.0, 4.0, 15.0),
-    Style(0.1, 1.0, 4.0, 10.0),
+    Style(0.1, 0.3, 4.0, 15.0, generous=True),
+    Style(0.0, 0.0, 4.0, 15.0, generous=False),
+    Style(0.0, 0.3, 4.0, 5.0, generous=False),
+    Style(0.03, 0.0, 4.0, 10.0, generous=True),
+    Style(0.03, 0.0, 4.0, 10.0, generous=False),
+    Style(0.03, 1.0, 4.0, 15.0, generous=True),
+    Style(0.0, 0.3, 4.0, 5.0, generous=True),
+    Style(0.1, 1.0, 4.0, 10.0, generous=False),
 )
 #: Patients times styles: large incidents lose less to whole cylinders, and take longer.
-EFFORT = 600
+EFFORT = 800
 #: Plans whose weighted coverage differs by less than this share are equally good; then the crew's burden counts.
 EQUAL = 0.001
 
