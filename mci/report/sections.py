@@ -67,7 +67,7 @@ def window_rows(
     )
     rows = []
     for row in found:
-        begin, end = row["start_min"], row["end_min"]
+        begin, end = row["start_min"], math.ceil(row["end_min"] - NOISE)  # widened to whole minutes, as span does
         when = span(begin, end, None)
         rows.append(
             WindowRow(

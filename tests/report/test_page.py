@@ -133,3 +133,11 @@ def test_without_a_plan_shortage_is_at_best(run: Run) -> None:
     page = build_page(run)
     assert page.plan_windows is None
     assert page.shown_windows == page.windows
+
+
+def test_clock_and_minutes_of_a_window_agree(make_run: Callable[..., Run], run: Run) -> None:
+    """A window that ends at T+66.4 is told to T+67, which is 15:07, in the table as in the sentence."""
+    page = build_page(make_run(windows=run.windows.assign(end_min=66.4).iloc[:1]))
+    (row,) = page.windows
+    assert (row.when, row.clock) == ("T+40 to T+67", "14:40 to 15:07")
+    assert "(14:40 to 15:07)" in row.sentence
