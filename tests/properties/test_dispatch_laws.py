@@ -43,7 +43,7 @@ def test_orders_are_valid_and_within_the_bound(incident: Scenario) -> None:
     _keeps_every_law(incident, plan_all(incident))
 
 
-@repeatable(250)
+@repeatable(300)
 @given(incidents(memory=False))
 def test_orders_are_valid_where_devices_come_back(incident: Scenario) -> None:
     """The same with reusable devices that may run out."""
