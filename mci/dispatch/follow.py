@@ -79,9 +79,9 @@ class _Follow:
             for rung, count in sorted(self._counts.get((group, period), {}).items()):
                 self._wishes.update({here.person.key: rung for here in members[place : place + count]})
                 place += count
-        for key, rung in promised.items():
-            if rung is not None:
-                self._wishes[key] = min(rung, self._wishes.get(key, rung))
+        for key, given in promised.items():
+            if given is not None:
+                self._wishes[key] = min(given, self._wishes.get(key, given))
 
     @staticmethod
     def _claim(crew: Crew, here: Here) -> tuple[float, float]:
