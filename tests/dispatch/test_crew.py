@@ -142,6 +142,27 @@ def test_changes_that_fall_due_together_are_begun_in_time() -> None:
     assert all(one[1] <= two[0] + 1e-6 for one, two in pairwise(changes))
 
 
+def test_a_queue_for_one_person_is_what_the_bound_does_not_know() -> None:
+    """Three patients for six minutes, one person, two minutes a change: the bound is 18 patient-minutes, the best is 6.
+
+    The programme counts a change as its gas is drawn, so three changes in six minutes serve all three throughout.
+    But a change comes before its gas: the first is done at T+2, the next at T+4, the third at T+6.  Whoever is
+    served has a cylinder of their own by then, so at most 0 + 1 + 2 patients x 2 min are: no orders do better.
+    """
+    made = scenario(
+        horizon=6,
+        ladders=[HIGH],
+        patients=[patients(3, "l")],
+        lots=[cylinders(3, 60, change=2)],
+        regulators=[regulator(3)],
+        staff={"a": 1},
+    )
+    planned = plan_all(made, 2.0)
+    assert planned.bound == pytest.approx(18)
+    assert planned.this.verdict.validity
+    assert planned.this.verdict.weighted == pytest.approx(6)
+
+
 def test_concentrators_come_first() -> None:
     """Gas that is made costs nothing: the cylinder stays full."""
     made = scenario(
