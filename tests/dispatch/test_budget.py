@@ -47,7 +47,7 @@ def _budget(draw: pd.DataFrame = DRAW) -> Budget:
 
 
 def test_what_may_be_drawn_is_the_plan_less_what_is_drawn() -> None:
-    """100 L are planned in 10 min: 10 L/min with nobody on, 4 beside somebody at 6, and later what is behind as well."""
+    """100 L planned in 10 min: 10 L/min with nobody on, 4 beside somebody at 6, and later what is behind as well."""
     floor, budget = _floor(_incident()), _budget()
     source = floor.lots["lot"][0]
     assert budget.spare(floor, source) == pytest.approx(10)
