@@ -29,6 +29,8 @@ STYLES = (
 )
 #: Patients times styles: large incidents lose less to whole cylinders, and take longer.
 EFFORT = 800
+#: Share of the weighted coverage of the plan followed at which no other style is tried.
+CLOSE = 0.998
 #: Plans whose weighted coverage differs by less than this share are equally good; then the crew's burden counts.
 EQUAL = 0.001
 
@@ -58,14 +60,19 @@ def dispatch(
 
     Notes
     -----
-    Several styles of following are tried, fewer in large incidents, and each plan is judged by replay.  The best
-    coverage counts; among plans about as good, the fewest changes of cylinder and moves of patients.  Where nothing
-    does better than usual practice, its orders are the plan.
+    Several styles of following are tried, fewer in large incidents and none after one that comes very close to
+    what it follows, and each plan is judged by replay.  The best coverage counts; among plans about as good, the
+    fewest changes of cylinder and moves of patients.  Where nothing does better than usual practice, its orders
+    are the plan.
     """
     found = [Judged(Plan("this plan", judged.plan.orders), judged.verdict) for judged in usual]
+    minutes = service["patients"] * (service["end_min"] - service["start_min"])
+    aim = float((service["category"].map(scenario.weights) * service["credit"] * minutes).sum())
     for style in STYLES[: max(1, EFFORT // max(demand.patients["all"], 1))]:
         orders = follow_plan(scenario, demand, service, draw, style)
         found.append(Judged(Plan("this plan", orders), replay(scenario, orders)))
+        if found[-1].verdict.validity and found[-1].verdict.weighted >= CLOSE * aim:
+            break
     valid = [judged for judged in found if judged.verdict.validity]
     most = max((judged.verdict.weighted for judged in valid), default=0.0)
     good = [judged for judged in valid if judged.verdict.weighted >= most * (1 - EQUAL)]

@@ -73,7 +73,7 @@ def test_among_plans_about_as_good_the_lightest(monkeypatch: pytest.MonkeyPatch)
 
 
 def test_large_incidents_try_fewer_styles(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every style with three patients, one alone with more patients than the effort allows."""
+    """Every style with three patients, one with more than the effort allows, or where the first is close enough."""
     whole = _whole()
     tried: list[object] = []
     follow = room.follow_plan
@@ -83,9 +83,15 @@ def test_large_incidents_try_fewer_styles(monkeypatch: pytest.MonkeyPatch) -> No
         return follow(*arguments)
 
     monkeypatch.setattr(room, "follow_plan", counted)
+    monkeypatch.setattr(room, "CLOSE", 2.0)
     dispatch(INCIDENT, DEMAND, whole.service, whole.draw)
     assert tried == list(room.STYLES)
     tried.clear()
+    monkeypatch.setattr(room, "CLOSE", 0.0)
+    dispatch(INCIDENT, DEMAND, whole.service, whole.draw)
+    assert tried == [room.STYLES[0]]
+    tried.clear()
+    monkeypatch.setattr(room, "CLOSE", 2.0)
     many = dataclasses.replace(DEMAND, patients={"all": room.EFFORT + 1})
     dispatch(INCIDENT, many, whole.service, whole.draw)
     assert tried == [room.STYLES[0]]
