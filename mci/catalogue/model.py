@@ -140,6 +140,12 @@ class OutletSet:
     total_max_lpm: float
     source: Source
 
+    def passes(self, flow_lpm: float, *, high_pressure: bool) -> bool:
+        """Tell whether there is an outlet that passes a flow."""
+        if high_pressure:
+            return self.high_pressure_outlets > 0 and flow_lpm <= self.total_max_lpm
+        return self.outlets > 0 and flow_lpm <= min(self.outlet_max_lpm, self.total_max_lpm)
+
 
 @dataclass(frozen=True, slots=True)
 class Device:

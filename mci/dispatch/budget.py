@@ -44,7 +44,7 @@ class Budget:
             self._add_area(str(area), rows)
 
     def _places(self, rows: pd.DataFrame) -> npt.NDArray[np.intp]:
-        return np.asarray(np.searchsorted(self._grid.starts, rows["start_min"].to_numpy() + 1e-6) - 1)
+        return self._grid.index(rows["start_min"].to_numpy())
 
     def _sum(self, rows: pd.DataFrame, values: pd.Series) -> Floats:
         total = np.zeros(self._grid.periods)

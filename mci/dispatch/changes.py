@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from mci.catalogue.model import OutletSet
-from mci.dispatch.floor import WORTH_MINUTES, Floor, Source, Tool, passes
+from mci.dispatch.floor import WORTH_MINUTES, Floor, Source, Tool
 from mci.dispatch.hands import Booking, Hands
 from mci.dispatch.journal import Journal
 from mci.dispatch.policy import Policy
@@ -192,11 +192,7 @@ class Changes:
         )
         while free and free[0] <= time + 1e-9 and due and self._too_many(free, due):
             empty, _, source = due.pop(0)
-            fits = [
-                s
-                for s in self._idle(area, source.flow)
-                if source.tool and s.supply.lot.valve in source.tool.thing.outlets.fits
-            ]
+            fits = self._idle_for(source.tool, source) if source.tool else []
             fresh = max(fits, key=lambda s: s.left, default=None)
             if fresh is None or source.tool is None or fresh.left <= source.left:
                 return
@@ -250,8 +246,7 @@ class Changes:
 
         If none is idle, one whose own regulator has too few outlets to empty it in time.
         """
-        outlets, area = tool.thing.outlets, empty.supply.lot.area
-        fits = [source for source in self._idle(area, empty.flow) if source.supply.lot.valve in outlets.fits]
+        outlets, fits = tool.thing.outlets, self._idle_for(tool, empty)
         if fits:
             return max(fits, key=lambda source: (-self._stranded(outlets, source), source.left))
         return self._taken_from_another(tool, empty)
@@ -279,6 +274,11 @@ class Changes:
         if not together:
             self._let_go(best)
         return best
+
+    def _idle_for(self, tool: Tool, held: Source) -> list[Source]:
+        """Return idle cylinders that could take over from the one that a regulator is on."""
+        idle = self._idle(held.supply.lot.area, held.flow)
+        return [source for source in idle if source.supply.lot.valve in tool.thing.outlets.fits]
 
     def _idle(self, area: str, flow: float) -> list[Source]:
         """Return cylinders that nobody draws from, that need a regulator, and hold enough to be worth it."""
@@ -323,7 +323,7 @@ class Changes:
                 id(tool.source) if tool.source and tool.source.left > flow * WORTH_MINUTES else 0,
             ): tool
             for tool in self._floor.free_tools(area)
-            if passes(tool.thing.outlets, flow, strong=strong)
+            if tool.thing.outlets.passes(flow, high_pressure=strong)
         }.values()
         lots: dict[str, list[Source]] = {}
         for source in self._idle(area, flow) if tools else ():
@@ -341,6 +341,6 @@ class Changes:
             if (
                 source.there(self._floor.time)
                 and source.lasts(flow) > WORTH_MINUTES
-                and passes(own, flow, strong=strong)
+                and own.passes(flow, high_pressure=strong)
             ):
                 yield None, source

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from mci.catalogue.model import OutletSet
 from mci.catalogue.usable import usable_litres
 from mci.plan.things import Regulator, Supply, find_regulators, find_supplies
 from mci.scenario.model import Scenario
 
-__all__ = ["Floor", "Link", "Source", "Tool", "passes", "takes"]
+__all__ = ["Floor", "Link", "Source", "Tool", "takes"]
 
 #: Moments of orders are whole hundredths of a minute, rounded so that no cylinder runs below its residual.
 HUNDREDTH = 0.01
@@ -85,15 +85,6 @@ class Source:
     def lasts(self, flow: float) -> float:
         """Return for how long it would last with that flow more [min]."""
         return self.left / (self.flow + flow) if not self.made else math.inf
-
-
-def passes(outlets: OutletSet, flow: float, *, strong: bool) -> bool:
-    """Tell whether outlets that nobody uses can take a patient at a flow."""
-    if flow > outlets.total_max_lpm + 1e-9:
-        return False
-    return (
-        outlets.high_pressure_outlets > 0 if strong else outlets.outlets > 0 and flow <= outlets.outlet_max_lpm + 1e-9
-    )
 
 
 def takes(outlets: OutletSet, source: Source, flow: float, *, strong: bool) -> bool:
@@ -237,8 +228,7 @@ class Floor:
             return
         old.tool = None
         for patient in list(old.people):
-            link = self.links[patient]
-            self.connect(patient, Link(link.rung, link.device, link.flow, link.strong, link.credit, source))
+            self.connect(patient, replace(self.links[patient], source=source))
 
     def swap_tools(self, one: Source, two: Source) -> None:
         """Let two regulators change cylinders; patients stay on their regulator."""
@@ -251,8 +241,7 @@ class Floor:
             if source.tool is not None:
                 source.tool.source = source
         for key, link in links.items():
-            source = two if key in first else one
-            self.connect(key, Link(link.rung, link.device, link.flow, link.strong, link.credit, source))
+            self.connect(key, replace(link, source=two if key in first else one))
 
     def lot_flow(self, lot: str) -> float:
         """Return what is drawn now from all supplies of a lot [L/min]."""
@@ -281,13 +270,15 @@ class Floor:
         if watts <= 0 or source.people:
             return True
         area = source.supply.lot.area
-        used = sum(other.supply.lot.watts_each for other in self.sources[area] if other.people)
-        return used + watts <= self.power(area) + 1e-9
+        return self._watts_in_use(area) + watts <= self.power(area) + 1e-9
 
     def overloaded(self, area: str) -> bool:
         """Tell whether what is in use at an area draws more power than there is now."""
-        used = sum(source.supply.lot.watts_each for source in self.sources[area] if source.people)
+        used = self._watts_in_use(area)
         return used > 0 and used > self.power(area) + 1e-9
+
+    def _watts_in_use(self, area: str) -> float:
+        return sum(source.supply.lot.watts_each for source in self.sources[area] if source.people)
 
     def power(self, area: str) -> float:
         """Return the power at an area now [W]."""

@@ -57,7 +57,7 @@ class _Follow:
         self._style = style
         self._starts = {float(start) for start in demand.grid.starts}
         self._counts: dict[tuple[_Group, int], dict[int, int]] = defaultdict(dict)
-        periods = np.searchsorted(demand.grid.starts, service["start_min"].to_numpy() + 1e-6) - 1
+        periods = demand.grid.index(service["start_min"].to_numpy())
         columns = (service[name] for name in ("area", "category", "ladder", "rung", "patients"))
         for area, category, ladder, rung, patients, k in zip(*columns, periods, strict=True):
             self._counts[(area, category, ladder), int(k)][int(rung)] = round(patients)

@@ -37,9 +37,7 @@ class Level:
 
     def passes(self, outlets: OutletSet) -> bool:
         """Tell whether a set of outlets has one that passes this flow."""
-        if self.high_pressure:
-            return outlets.high_pressure_outlets > 0 and self.flow <= outlets.total_max_lpm
-        return outlets.outlets > 0 and self.flow <= min(outlets.outlet_max_lpm, outlets.total_max_lpm)
+        return outlets.passes(self.flow, high_pressure=self.high_pressure)
 
 
 @dataclass(frozen=True, slots=True)

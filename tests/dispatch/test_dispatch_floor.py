@@ -12,7 +12,7 @@ from incidents import concentrators, cylinders, ladder, outlet_set, patients, re
 
 from mci.catalogue.model import Basis, Cylinder, GasModel
 from mci.catalogue.model import Source as Published
-from mci.dispatch.floor import Floor, Link, Source, Tool, passes, takes
+from mci.dispatch.floor import Floor, Link, Source, Tool, takes
 from mci.scenario.model import PowerSupply, Scenario
 
 MANIFOLD = outlet_set("manifold", outlets=3, strong=1, each=15, total=30)
@@ -167,7 +167,7 @@ def test_the_reserve_is_set_aside_in_the_fullest() -> None:
 )
 def test_an_outlet_passes_so_much(flow: float, strong: bool, could: bool) -> None:
     """A flow outlet up to its own limit, a high-pressure outlet up to that of the whole set."""
-    assert passes(MANIFOLD, flow, strong=strong) is could
+    assert MANIFOLD.passes(flow, high_pressure=strong) is could
 
 
 def test_outlets_are_taken_one_by_one() -> None:
