@@ -26,6 +26,7 @@ FLOORS = (
     {"resupply"},
     {"dispatch"},
     {"pipeline"},
+    {"pipeline_resupply"},
     {"report"},
     {"cli"},
     {"__main__", "__init__"},

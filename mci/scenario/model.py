@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from mci.catalogue.model import Cylinder, GasModel, Ladder, OutletSet, Source
+    from mci.scenario.network import Network
 
 __all__ = [
     "CATEGORIES",
@@ -283,6 +284,8 @@ class Scenario:
         Whether the planner wants pressures written in bar, not in psi.
     in_service_psi
         Gauge below which no cylinder is brought into service [psi].
+    network
+        Places, roads and vehicles from which more can come; ``None`` where the planner wrote none.
     """
 
     name: str
@@ -306,3 +309,4 @@ class Scenario:
     sha256: str
     pressures_in_bar: bool = False
     in_service_psi: float = 0.0
+    network: Network | None = None

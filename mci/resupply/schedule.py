@@ -1,0 +1,157 @@
+"""What the resupply planner answers: trips with last safe times, what they reach, what a loss would cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from mci.lp.outcome import SolverReport
+    from mci.plan.trips import Trip
+
+__all__ = ["Departure", "Goal", "Loss", "Met", "Obstacle", "Schedule"]
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """A coverage that every area is to reach for a category: a share of its patient-minutes, 0 to 1."""
+
+    category: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Met:
+    """How far a goal is met at one area: credit-minutes needed for it, and reached."""
+
+    goal: Goal
+    area: str
+    needed: float
+    reached: float
+
+
+@dataclass(frozen=True, slots=True)
+class Departure:
+    """A trip as late as is safe.
+
+    Parameters
+    ----------
+    trip
+        With its latest times.
+    earliest
+        When it could leave the place where it loads, if it were sent as soon as possible [min].
+    leave_by
+        When it must leave that place at the latest [min].
+    arrive_by
+        When what it brings must be in hand at the first area at the latest [min].
+    lost
+        Per category, credit-minutes lost if it leaves 10 min later than that, and whatever follows on the same
+        vehicle with it where it must.
+    request_by
+        Moment at which the supplier must have been asked at the latest [min]; ``None`` where nothing comes from one.
+    """
+
+    trip: Trip
+    earliest: float
+    leave_by: float
+    arrive_by: float
+    lost: Mapping[str, float]
+    request_by: float | None
+
+    @property
+    def margin(self) -> float:
+        """Time between the earliest and the latest departure [min]."""
+        return self.leave_by - self.earliest
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """What losing one road, place or vehicle for the whole time would cost, planned again without it.
+
+    Parameters
+    ----------
+    kind
+        ``road``, ``place`` or ``vehicle``.
+    lost
+        Per category, credit-minutes lost; a better covered category may gain and is then below 0.
+    weighted
+        Weighted credit-minutes lost, 0 or more.
+    """
+
+    kind: str
+    key: str
+    lost: Mapping[str, float]
+    weighted: float
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """One constraint that keeps the goals from being met.
+
+    Parameters
+    ----------
+    constraint
+        In words, such as ``travel time`` or ``regulators``.
+    missing
+        Credit-minutes of the goals that are still missing at best if this one did not bind.
+    """
+
+    constraint: str
+    missing: float
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """Trips, and what is known about them.
+
+    Parameters
+    ----------
+    goals
+        What was asked for; empty where coverage as a whole is maximised.
+    met
+        Per goal and area, as far as the trips go, patients and litres divisible.
+    bound
+        Weighted coverage that no trips and orders can beat [weighted credit-minutes].
+    reached
+        Weighted coverage with these trips, patients and litres divisible [weighted credit-minutes].
+    without_trips
+        The same with no trip at all.
+    departures
+        In the order of leaving.
+    cylinders
+        Full cylinders brought to areas.
+    fewest_cylinders, fewest_trips
+        Below which no trips meet the goals (or reach the bound).
+    missing
+        Credit-minutes of the goals that are missing at best; 0 where they can be met.
+    obstacles
+        Why, the one that alone would bring most first; empty where nothing is missing.
+    losses
+        The largest first; those that cost nothing too.
+    notes
+        What the numbers do not say, as sentences.
+    report
+        Size and time of the programme.
+    """
+
+    goals: tuple[Goal, ...]
+    met: tuple[Met, ...]
+    bound: float
+    reached: float
+    without_trips: float
+    departures: tuple[Departure, ...]
+    cylinders: int
+    fewest_cylinders: int
+    fewest_trips: int
+    missing: float
+    obstacles: tuple[Obstacle, ...]
+    losses: tuple[Loss, ...]
+    notes: tuple[str, ...]
+    report: SolverReport
+
+    @property
+    def trips(self) -> tuple[Trip, ...]:
+        """The trips as late as is safe."""
+        return tuple(departure.trip for departure in self.departures)
