@@ -76,11 +76,44 @@ the text, and everything that can be misread is refused.  This one uses every pa
           - {device: non-rebreather, count: 10}
           - {concentrator: concentrator 10 L/min, count: 1}
 
-    reserve: {west: 500 L}           # usable litres that must be left at the end
+    reserve: {east: 500 L}           # usable litres that must be left at the end
     residual: 200 psi                # cylinders are changed at this pressure; 200 psi unless given
     in service minimum: 500 psi      # below it a cylinder is left out; 500 psi unless given
     weights: {immediate: 1, delayed: 0.5, minimal: 0.2}     # defaults are assumptions, see defaults.yaml
     resupply: {cylinder: US M60, regulator: threaded regulator 0-15 L/min}   # what more oxygen is counted in
+
+    network:                         # optional: from where more can come, by which way, on what
+      places:                        # besides the areas; depot, supplier, fill station, staging or junction
+        - {depot: valley, title: Valley depot, open: [{from: T+0, until: T+600}]}     # without open: always
+        - {supplier: gasworks, lead: 3 h}                                   # ready 3 h after the request
+        - {fill station: hilltop, fills: [US E aluminium], per hour: 12, litres per hour: 6000 L,   # one rate or both
+           open daily: {from: 06:00, until: 20:00}}                         # may go past midnight
+        - {staging: school yard, title: School yard}
+        - {junction: bridge end}
+      roads:
+        - {road: bridge, between: [valley, bridge end], drive: 25 min, closed: [{from: T+60, until: T+120}]}
+        - {road: west road, between: [bridge end, west], drive: 10 min}     # both ways
+        - {road: hill road, between: [hilltop, valley], drive: 30 min}
+        - {road: quay ramp, from: school yard, to: east, drive: 5 min}      # one way
+        - {road: back lane, from: east, to: valley, drive: 50 min}
+        - {road: school road, between: [valley, school yard], drive: 40 min}
+        - {road: works road, between: [gasworks, school yard], drive: 45 min}
+        - {path: footbridge, between: [west, east], walk: 12 min}           # on foot
+      vehicles:
+        - {vehicle: truck 1, at: valley, slots: {US E aluminium: 24, US M60: 6}, payload: 900 kg, crew: 2,
+           loading: 10 min, unloading: 10 min, from: T+15, until: T+230}    # payload, from and until: optional
+        - {porters: trolley, at: west, slots: {US E aluminium: 4}, payload: 80 kg, crew: 2,
+           loading: 2 min, unloading: 2 min}                                # people on foot: paths only
+      stock:                         # cylinders with residual, gas model, temperature and change as under supplies
+        - {cylinder: US E aluminium, count: 40, pressure: full, at: valley}
+        - {cylinder: US M60, count: 12, pressure: full, at: gasworks}
+        - {empty: US E aluminium, count: 10, at: hilltop}
+        - {regulator: yoke regulator 0-15 L/min, count: 6, at: valley, ready: T+30}
+        - {device: non-rebreather, count: 50, at: valley}
+      crews: 6                       # most people under way at once; without it no limit
+      lends: [west]                  # areas whose own supplies may be carried elsewhere while they are unused:
+                                     # cylinders that are there from the start and alike, regulators, counted devices
+      cylinder masses: {US M60: 12.5 kg}     # full ones; without it as in the catalogue
 
     ladders:                         # of your own: from the prescribed option down, credits falling
       smoke:

@@ -12,6 +12,7 @@ from mci.errors import InputError
 from mci.physics.constants import IN_SERVICE_PSI, IN_SERVICE_SOURCE, RESIDUAL_PSI, RESIDUAL_SOURCE
 from mci.scenario.bench import PLANNER, Bench, Keys, ladder_assumption
 from mci.scenario.build_kinds import own_cylinder, own_ladder, own_machine, own_regulator
+from mci.scenario.build_network import build_network
 from mci.scenario.build_patients import build_patients
 from mci.scenario.build_resources import build_devices, build_power, build_regulators, build_staff
 from mci.scenario.build_rules import apply_rules
@@ -50,7 +51,9 @@ def build_scenario(
         With every mistake that the parts make together.
     """
     bench = _bench(file, positions, tables, catalogue)
-    lots = [*own_lots(bench), *brought_lots(bench), *inventory_lots(bench, inventories)]
+    lots = _keyed(bench, [*own_lots(bench), *brought_lots(bench), *inventory_lots(bench, inventories)])
+    regulators, devices = build_regulators(bench), build_devices(bench)
+    network = build_network(bench, lots, regulators, devices)
     patients = build_patients(bench, rosters)
     resupply = _resupply(bench)
     if bench.mistakes:
@@ -64,9 +67,9 @@ def build_scenario(
         ladders=_ladders_used(bench, patients),
         weights=_weights(bench, patients),
         patients=patients,
-        lots=_keyed(bench, lots),
-        regulators=build_regulators(bench),
-        devices=build_devices(bench),
+        lots=lots,
+        regulators=regulators,
+        devices=devices,
         staff=build_staff(bench),
         power=build_power(bench),
         reserve=MappingProxyType({area: file.reserve.get(area, 0.0) for area in file.areas}),
@@ -77,6 +80,7 @@ def build_scenario(
         sha256=sha256,
         pressures_in_bar=bench.bar,
         in_service_psi=bench.minimum,
+        network=network,
     )
     apply_rules(bench, scenario)
     if bench.mistakes:

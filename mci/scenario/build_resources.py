@@ -12,8 +12,9 @@ from mci.units import format_moment
 
 if TYPE_CHECKING:
     from mci.scenario.bench import Bench
+    from mci.scenario.yaml_positions import Where
 
-__all__ = ["build_devices", "build_power", "build_regulators", "build_staff"]
+__all__ = ["build_devices", "build_power", "build_regulators", "build_staff", "fits_something"]
 
 
 def build_regulators(bench: Bench) -> tuple[RegulatorStock, ...]:
@@ -23,9 +24,9 @@ def build_regulators(bench: Bench) -> tuple[RegulatorStock, ...]:
         for number, line in enumerate(delivery.brings):
             if isinstance(line, BroughtRegulators):
                 found.append((delivery.area, line.regulator, delivery.at, delivery.delivery, line.count))
-                _fits_something(bench, line.regulator, ("deliveries", index, "brings", number, "regulator"))
+                fits_something(bench, line.regulator, ("deliveries", index, "brings", number, "regulator"))
     for index, stock in enumerate(bench.file.regulators):
-        _fits_something(bench, stock.regulator, ("regulators", index, "regulator"))
+        fits_something(bench, stock.regulator, ("regulators", index, "regulator"))
     keys = Keys()
     return tuple(
         RegulatorStock(keys.make(area, kind, delivery), area, bench.regulators[kind], count, at, delivery)
@@ -33,7 +34,8 @@ def build_regulators(bench: Bench) -> tuple[RegulatorStock, ...]:
     )
 
 
-def _fits_something(bench: Bench, kind: str, path: tuple[str | int, ...]) -> None:
+def fits_something(bench: Bench, kind: str, path: Where) -> None:
+    """Note a mistake where a kind of outlets is no regulator."""
     if not bench.regulators[kind].fits:
         rule = "is a fixed outlet, not a regulator for a cylinder"
         bench.wrong(path, rule, "Such outlets belong to piped supplies, machines and vessels.", kind)

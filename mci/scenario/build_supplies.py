@@ -22,6 +22,7 @@ from mci.scenario.schema_supplies import (
     BroughtConcentrators,
     BroughtCylinders,
     Concentrators,
+    CylinderLine,
     Cylinders,
     Liquid,
     Piped,
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from mci.scenario.bench import Bench
     from mci.scenario.yaml_positions import Where
 
-__all__ = ["LIQUID_REFERENCE_C", "brought_lots", "cylinder_litres", "own_lots"]
+__all__ = ["LIQUID_REFERENCE_C", "brought_lots", "cylinder_litres", "cylinder_lot", "own_lots"]
 
 #: Temperature at which the gas of a liquid vessel is counted [°C] (70 °F, as for US cylinders).
 LIQUID_REFERENCE_C = 21.1
@@ -45,7 +46,7 @@ def own_lots(bench: Bench) -> list[Lot]:
     for index, line in enumerate(bench.file.supplies):
         path: Where = ("supplies", index)
         if isinstance(line, Cylinders):
-            lots.append(_cylinders(bench, path, line, line.area))
+            lots.append(cylinder_lot(bench, path, line, line.area))
         elif isinstance(line, Concentrators):
             lots.append(_machines(bench, path, line, line.area, line.from_ or 0.0, _end(line.until)))
         elif isinstance(line, Plant):
@@ -64,7 +65,7 @@ def brought_lots(bench: Bench) -> list[Lot]:
         for number, line in enumerate(delivery.brings):
             path: Where = ("deliveries", index, "brings", number)
             if isinstance(line, BroughtCylinders):
-                lots.append(_cylinders(bench, path, line, delivery.area, delivery.at, delivery.delivery))
+                lots.append(cylinder_lot(bench, path, line, delivery.area, delivery.at, delivery.delivery))
             elif isinstance(line, BroughtConcentrators):
                 name = delivery.delivery
                 lots.append(_machines(bench, path, line, delivery.area, delivery.at, math.inf, name))
@@ -75,14 +76,15 @@ def _end(until: float | None) -> float:
     return math.inf if until is None else until
 
 
-def _cylinders(
+def cylinder_lot(
     bench: Bench,
     path: Where,
-    line: Cylinders | BroughtCylinders,
+    line: CylinderLine,
     area: str,
     available_from: float = 0.0,
     delivery: str = "",
 ) -> Lot | None:
+    """Return the cylinders of a line as a lot; ``None`` where they are not fit or misread, which is noted."""
     cylinder = bench.cylinders[line.cylinder]
     gauge = cylinder.full_psi if line.pressure == "full" else line.pressure
     residual = bench.residual if line.residual is None else line.residual

@@ -40,17 +40,20 @@ __all__ = [
     "GasModelName",
     "LadderName",
     "MachineName",
+    "Mass",
     "Moment",
     "MostFlow",
     "Number",
     "Outlets",
     "PatternName",
+    "PlaceName",
     "Power",
     "PowerOrUnlimited",
     "Pressure",
     "PressureOrFull",
     "PressureUnit",
     "Prose",
+    "Rate",
     "RegulatorName",
     "Share",
     "Stock",
@@ -227,6 +230,11 @@ Prose = Annotated[str, PlainValidator(_prose), WithJsonSchema({"type": "string"}
 Number = Annotated[
     float, PlainValidator(_quantity(units.parse_number)), WithJsonSchema({"type": "number", "minimum": 0})
 ]
+Rate = Annotated[
+    float,
+    PlainValidator(_quantity(units.parse_number, "must be above 0")),
+    WithJsonSchema({"type": "number", "exclusiveMinimum": 0}),
+]
 Share = Annotated[
     float,
     PlainValidator(_quantity(units.parse_share)),
@@ -289,6 +297,11 @@ Volume = Annotated[
 Contents = Annotated[
     str, PlainValidator(_contents), _schema(rf"^{_N} ?(L|litres|liters|kg|g|lb|lbs)$", ["31 L", "73 lb", "40 kg"])
 ]
+Mass = Annotated[
+    float,
+    PlainValidator(_quantity(units.parse_mass, "must be above 0")),
+    _schema(rf"^{_N} ?(kg|g|lb|lbs)$", ["16 kg", "2000 lb"]),
+]
 Temperature = Annotated[
     float, PlainValidator(_quantity(units.parse_temperature)), _schema(rf"^[-+]?{_N} ?°?[CF]$", ["21 C", "70 F"])
 ]
@@ -346,6 +359,7 @@ GasModelName = Annotated[
     str, PlainValidator(_one_of(_MODELS)), WithJsonSchema({"type": "string", "enum": list(_MODELS)})
 ]
 AreaName = Annotated[str, PlainValidator(_name_of("area")), WithJsonSchema(_name)]
+PlaceName = Annotated[str, PlainValidator(_name_of("place")), WithJsonSchema(_name)]
 LadderName = Annotated[str, PlainValidator(_name_of("ladder")), WithJsonSchema({**_name, "$comment": "ladder"})]
 DeviceName = Annotated[str, PlainValidator(_name_of("device")), WithJsonSchema({**_name, "$comment": "device"})]
 CylinderName = Annotated[str, PlainValidator(_name_of("cylinder")), WithJsonSchema({**_name, "$comment": "cylinder"})]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from mci.catalogue import find
+from mci.scenario.network import PlaceKind
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -48,7 +49,7 @@ class Known:
     Parameters
     ----------
     own
-        Per kind of thing (``area``, ``ladder``, ``cylinder``, ``regulator``, ``machine``) the
+        Per kind of thing (``area``, ``place``, ``ladder``, ``cylinder``, ``regulator``, ``machine``) the
         names that the file defines; ``None`` where its list cannot be read, which is told by itself.
     catalogue
         What may be named besides.
@@ -81,8 +82,8 @@ class Known:
         own = self.own.get(kind, frozenset())
         if own is None or text in own:
             return text
-        if kind == "area":
-            raise Wrong("there is no area of this name", nearest(text, own) or "List it under 'areas'.")
+        if kind in ("area", "place"):
+            raise Wrong(f"there is no {kind} of this name", nearest(text, own) or f"List it under '{kind}s'.")
         finder, entries = self._catalogue(kind)
         try:
             key: str = finder(text, catalogue=self.catalogue).key
@@ -119,4 +120,16 @@ def gather(tree: Mapping[str, Any], catalogue: Catalogue, start: int | None) -> 
         "machine": "machine kinds",
     }
     names = {kind: own(section) for kind, section in sections.items()}
-    return Known({**names, "area": names["area"] or None}, catalogue, start)
+    areas, places = names["area"] or None, _places(tree)
+    known = None if areas is None or places is None else areas | places
+    return Known({**names, "area": areas, "place": known}, catalogue, start)
+
+
+def _places(tree: Mapping[str, Any]) -> frozenset[str] | None:
+    """Return the names of the places of the network besides the areas, ``None`` where they cannot be read."""
+    network = tree.get("network")
+    lines = network.get("places", []) if isinstance(network, Mapping) else []
+    if not isinstance(lines, list):
+        return None
+    named = [line[kind] for line in lines if isinstance(line, Mapping) for kind in PlaceKind if kind in line]
+    return frozenset(name.strip() for name in named if isinstance(name, str))

@@ -33,6 +33,7 @@ from mci.scenario.fields import (
     Volume,
 )
 from mci.scenario.known import Wrong
+from mci.scenario.schema_network import NetworkPart
 from mci.scenario.schema_outlets import OutletNumbers
 from mci.scenario.schema_patients import PatientsLine
 from mci.scenario.schema_supplies import Delivery, Devices, Regulators, SupplyLine
@@ -221,3 +222,6 @@ class ScenarioFile(Written):
         Pressure | None, Field(description="Least pressure at which a cylinder enters service, such as 500 psi.")
     ] = None
     resupply: Annotated[ResupplySize, Field(description="The cylinder in which the resupply timeline counts.")]
+    network: Annotated[
+        NetworkPart | None, Field(description="Places, roads and vehicles from which more can come.")
+    ] = None

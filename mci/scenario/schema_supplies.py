@@ -35,6 +35,7 @@ from mci.scenario.written import Written, begins_with
 
 __all__ = [
     "Concentrators",
+    "CylinderLine",
     "Cylinders",
     "Delivery",
     "Devices",
@@ -69,7 +70,9 @@ class _Timed(_Placed):
         return self
 
 
-class _CylinderLine(Written):
+class CylinderLine(Written):
+    """Cylinders of one kind and pressure, wherever they are."""
+
     cylinder: Annotated[CylinderName, Field(description="Kind of cylinder: region, letter, variant.")]
     count: Annotated[Count, Field(description="Number of cylinders.")]
     pressure: Annotated[PressureOrFull, Field(description="Gauge pressure of each, such as 2000 psi, or full.")]
@@ -84,7 +87,7 @@ class _CylinderLine(Written):
     change: Annotated[Duration | None, Field(description=_CHANGE)] = None
 
 
-class Cylinders(_CylinderLine, _Placed):
+class Cylinders(CylinderLine, _Placed):
     """Cylinders of one kind and pressure at one area."""
 
 
@@ -187,7 +190,7 @@ class Devices(_DeviceLine, _Placed):
     count: Annotated[Stock, Field(description="Number of them, 0 for none, or unlimited.")]
 
 
-class BroughtCylinders(_CylinderLine):
+class BroughtCylinders(CylinderLine):
     """Cylinders that a delivery brings."""
 
 

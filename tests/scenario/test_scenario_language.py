@@ -25,7 +25,7 @@ def test_example_of_the_docstring_reads(write, example, beside):
     assert smoke.rungs[3].credit == 0.4
     brought = [lot for lot in scenario.lots if lot.delivery == "second truck"]
     assert {lot.available_from for lot in brought} == {60}
-    assert scenario.reserve == {"west": 500, "east": 0}
+    assert scenario.reserve == {"west": 0, "east": 500}
     assert [item.what for item in scenario.left_out] == ["102 (US E aluminium)"]
     piped = next(lot for lot in scenario.lots if lot.kind is LotKind.PIPED)
     assert math.isinf(piped.litres)
