@@ -7,7 +7,7 @@ on areas, ladders and periods and not on how many patients there are.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -100,7 +100,7 @@ def _count_patients(stays: tuple[Stay, ...]) -> dict[str, int]:
     return counts
 
 
-def count_demand(scenario: Scenario, max_period: float = math.inf) -> Demand:
+def count_demand(scenario: Scenario, max_period: float = math.inf, moments: Iterable[float] = ()) -> Demand:
     """Count the patients of an incident into care groups on the exact time grid.
 
     Parameters
@@ -109,6 +109,8 @@ def count_demand(scenario: Scenario, max_period: float = math.inf) -> Demand:
         The incident.
     max_period
         Longest period [min]; it only sharpens the times that are reported.
+    moments
+        Further breakpoints [min].
 
     Raises
     ------
@@ -124,7 +126,7 @@ def count_demand(scenario: Scenario, max_period: float = math.inf) -> Demand:
     if not stays:
         rule = "no patient arrives before the end of the horizon"
         raise InputError([Mistake(rule, "Give a longer horizon or earlier arrivals", scenario.file, path="patients")])
-    grid = make_grid(_moments(scenario, stays), scenario.horizon, max_period)
+    grid = make_grid([*_moments(scenario, stays), *moments], scenario.horizon, max_period)
     order = {area.key: rank for rank, area in enumerate(scenario.areas)}
     groups = sorted(
         {CareGroup(stay.area, stay.category, stay.ladder) for stay in stays},

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
-from mci.lp.names import make_name
+from mci.lp.names import make_name, read_name
 
 __all__ = ["ABSENT", "Columns", "Resource", "Rows", "join", "left_open"]
 
@@ -149,19 +149,24 @@ def join(families: Iterable[Rows]) -> dict[Resource, tuple[Ints, Floats]]:
     }
 
 
-def left_open(rows: Rows, resource: Resource, counted: float, column: int) -> Rows:
+def left_open(rows: Rows, resource: Resource, counted: float, column: int | Ints) -> Rows:
     """Let a column say how many units of a resource there are, instead of the ``counted`` ones in the limits.
 
-    ``sum(value * column) <= rhs`` becomes ``sum(value * column) - grows * n <= rhs - grows * counted``.
+    ``sum(value * column) <= rhs`` becomes ``sum(value * column) - grows * n <= rhs - grows * counted``.  Of several
+    columns, one per period, each row takes that of its period, the last index of its name.
     """
     grows = rows.grows.get(resource)
     if grows is None:
         return rows
     touched = np.flatnonzero(grows)
+    if isinstance(column, int):
+        columns = np.full(len(touched), column)
+    else:
+        columns = column[[read_name(rows.names[row])[1][-1] for row in touched.tolist()]]
     return replace(
         rows,
         row=np.concatenate([rows.row, touched]),
-        column=np.concatenate([rows.column, np.full(len(touched), column)]),
+        column=np.concatenate([rows.column, columns]),
         value=np.concatenate([rows.value, -grows[touched]]),
         rhs=rows.rhs - counted * grows,
     )

@@ -100,6 +100,20 @@ class Solver:
             self._start_from_basis(_PRIMAL)
         return self._run()
 
+    def again(self) -> Solution:
+        """Solve again after a change of limits of columns, from the basis of the last solve, which is still optimal.
+
+        Raises
+        ------
+        NoPlanError
+            If nothing satisfies every row.
+        SolverLimitError
+            If a limit was reached before there was any solution.
+        """
+        if self.highs.getBasis().valid:
+            self._start_from_basis(_DUAL)
+        return self._run()
+
     def hold(self, aim: int, at_least: float) -> None:
         """Require the aim to stay at least at a value from now on."""
         row = self._built.row_of_aim(aim)

@@ -174,7 +174,7 @@ def _worse(index: Index, columns: Columns) -> Ints:
     return columns.add("worse", index.demand.stayers[groups] > 0)
 
 
-def make_variables(index: Index, columns: Columns, *, memory: bool = True) -> Variables:
+def make_variables(index: Index, columns: Columns, *, memory: bool = True, steady: bool = True) -> Variables:
     """Add every family of columns.
 
     Parameters
@@ -182,6 +182,8 @@ def make_variables(index: Index, columns: Columns, *, memory: bool = True) -> Va
     memory
         Whether to count what depends on what the same person had before: step-downs and who
         owns a single-use device.
+    steady
+        Whether step-downs are among it; they only choose among plans of equal coverage.
     """
     serve = _serve(index, columns)
     links = _links(index)
@@ -198,5 +200,5 @@ def make_variables(index: Index, columns: Columns, *, memory: bool = True) -> Va
         keep=keep,
         fit=fit,
         spare=_spare(index, columns),
-        worse=_worse(index, columns) if memory else np.full(serve.shape, ABSENT),
+        worse=_worse(index, columns) if memory and steady else np.full(serve.shape, ABSENT),
     )

@@ -1,0 +1,210 @@
+"""Transport and allocation in one programme: what should be where by when so that oxygen goes farthest.
+
+The optimum is a bound on whatever trips and orders can reach: patients, cylinders and vehicles are
+divisible, moments are rounded in their favour (:mod:`mci.lp.haulage`).
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+from mci.demand.groups import Demand
+from mci.lp.build import Built, write
+from mci.lp.extract import column_values
+from mci.lp.given import Given, Grant, write_given
+from mci.lp.goal_rows import GoalRows, write_goals
+from mci.lp.haul_rows import Hauls, make_hauls, write_hauls
+from mci.lp.haulage import Haulage
+from mci.lp.objective import coverage
+from mci.lp.outcome import SolverReport, Status
+from mci.lp.programme import ABSENT, Columns
+from mci.lp.solve import Solver
+from mci.scenario.model import Scenario
+from mci.scenario.network import ItemKind, PlaceKind
+from mci.settings import Settings
+
+__all__ = ["HaulPlan", "Joint", "plan_hauls", "write_joint"]
+
+Floats = npt.NDArray[np.float64]
+
+#: A credit-minute of a goal counts as much as this many cylinders: whatever helps a goal is brought.
+MISSING = 10.0
+#: Share of the full aim that driving, and giving early, may cost at most: they only choose among the best.
+TIDY = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """The programme of transport and allocation together.
+
+    Parameters
+    ----------
+    costs
+        What each column costs; with goals what is missing and what is brought, else minus what is earned.
+    earns
+        What each column earns in weighted coverage.
+    full
+        What full coverage would earn [weighted credit-minutes].
+    """
+
+    haulage: Haulage
+    given: Given
+    hauls: Hauls
+    goals: GoalRows
+    built: Built
+    costs: Floats
+    earns: Floats
+    full: float
+
+
+@dataclass(frozen=True, slots=True)
+class HaulPlan:
+    """What the programme answers.
+
+    Parameters
+    ----------
+    bound
+        Weighted coverage that no trips and orders can beat [weighted credit-minutes]; means nothing where there
+        are goals.
+    missing
+        Per goal (area, category), credit-minutes missing at best.
+    grants, given
+        What is given where, counted from the start, shape ``(grants, steps)``.
+    freed
+        Per area and empty item, cylinders set free, counted from the start, shape ``(steps,)``.
+    cylinders
+        Full cylinders that leave places where nobody is treated.
+    """
+
+    status: Status
+    bound: float
+    missing: Mapping[tuple[str, str], float]
+    grants: tuple[Grant, ...]
+    given: Floats
+    freed: Mapping[tuple[str, str], Floats]
+    cylinders: float
+    report: SolverReport
+
+
+def write_joint(
+    scenario: Scenario, demand: Demand, grants: Sequence[Grant], haulage: Haulage, goals: Mapping[str, float]
+) -> Joint:
+    """Write the programme.
+
+    Parameters
+    ----------
+    scenario, demand
+        The incident without what areas lend; every step of ``haulage`` begins at a breakpoint.
+    grants
+        What may be given where.
+    goals
+        Per category, the share that every area is to reach; empty to maximise coverage.
+    """
+    columns = Columns()
+    given = write_given(scenario, demand, grants, haulage.starts, columns)
+    hauls = make_hauls(haulage, columns)
+    goal_rows = write_goals(given.index, given.variables, goals, columns)
+    size = len(columns.names)
+    earns = coverage(given.index, given.variables, size)
+    full = _full(given)
+    costs = _costs(given, hauls, full, size)
+    if goals:
+        costs += _brought(hauls, size)
+        costs[goal_rows.missing] += MISSING
+    else:
+        costs -= earns
+    families = [*given.families, *write_hauls(hauls, given), goal_rows.rows]
+    return Joint(haulage, given, hauls, goal_rows, write(columns, families, [-costs]), costs, earns, full)
+
+
+def _brought(hauls: Hauls, size: int) -> Floats:
+    """Return 1 for every column of a full cylinder that leaves a place where nobody is treated."""
+    network = hauls.haulage.network
+    area = {place.key for place in hauls.places if place.kind is PlaceKind.AREA}
+    brought = np.zeros(size)
+    for number, key in enumerate(hauls.items):
+        if network.items[key].kind is ItemKind.FULL:
+            for hop, way in enumerate(hauls.haulage.hops):
+                if way.start not in area:
+                    columns = hauls.carry[number, hop]
+                    brought[columns[columns != ABSENT]] = 1.0
+    return brought
+
+
+def _full(given: Given) -> float:
+    index = given.index
+    present = index.demand.present @ index.grid.lengths
+    return float(sum(option.weight * present[option.group] for option in index.options if option.rung == 0))
+
+
+def _costs(given: Given, hauls: Hauls, full: float, size: int) -> Floats:
+    """Return small costs of minutes on the road and of giving early: together at most ``TIDY`` of full coverage."""
+    costs = np.zeros(size)
+    network = hauls.haulage.network
+    minutes = hauls.haulage.ends[-1] * max(1, len(network.vehicles))
+    things = sum(stock.quantity for stock in network.stock) + _most_filled(hauls)
+    costs[hauls.driven] = TIDY * full / minutes / 2
+    costs[given.number] = TIDY * full / max(1.0, things) / given.number.shape[1] / 2
+    return costs
+
+
+def _most_filled(hauls: Hauls) -> float:
+    """Return how many cylinders can be filled at most."""
+    hours = hauls.haulage.ends[-1] / 60.0
+    lots = [item.lot for item in hauls.haulage.network.items.values() if item.lot is not None]
+    least = min((lot.litres_each for lot in lots), default=math.inf)
+    stations = [place.filling for place in hauls.places if place.filling is not None]
+    return float(sum(hours * min(each.per_hour, each.litres_per_hour / least) for each in stations))
+
+
+def plan_hauls(joint: Joint, settings: Settings) -> HaulPlan:
+    """Solve the programme of transport and allocation.
+
+    Raises
+    ------
+    NoPlanError
+        If a hard requirement (a reserve) cannot be met.
+    SolverLimitError
+        If the solver reached its limit without a plan.
+    """
+    begin = time.perf_counter()
+    solver = Solver(joint.built, settings.time_limit, settings.threads)
+    loaded = time.perf_counter()
+    solution = solver.minimise(joint.costs)
+    seconds = time.perf_counter() - loaded
+    values = solution.values
+    columns, rows, nonzeros = solver.size
+    given, hauls = joint.given, joint.hauls
+    reached = float(joint.earns @ values)
+    tidy = float((joint.costs + joint.earns) @ values)
+    freed = {
+        (place.key, key): np.cumsum(column_values(hauls.free[number, rank], values))
+        for number, key in enumerate(hauls.items)
+        for rank, place in enumerate(hauls.places)
+        if (hauls.free[number, rank] != ABSENT).any()
+    }
+    proven = solution.status is Status.OPTIMAL
+    return HaulPlan(
+        status=solution.status,
+        bound=min(joint.full, reached - tidy + TIDY * joint.full) if proven else joint.full,
+        missing=dict(zip(joint.goals.pairs, column_values(joint.goals.missing, values).tolist(), strict=True)),
+        grants=given.grants,
+        given=column_values(given.number, values),
+        freed=freed,
+        cylinders=float(_brought(hauls, len(values)) @ values),
+        report=SolverReport(
+            solver=f"HiGHS {highspy.Highs().version()}",
+            columns=columns,
+            rows=rows,
+            nonzeros=nonzeros,
+            build_seconds=loaded - begin,
+            solve_seconds=seconds,
+        ),
+    )

@@ -1,0 +1,409 @@
+"""The columns and rows of transport: vehicles, what they carry, what is in store, what is filled.
+
+Notation: ``go_fhp`` vehicles of fleet ``f`` that leave on hop ``h`` in step ``p``; ``carry_ihp`` things of kind
+``i`` that leave with them; ``wait_fnp`` vehicles and ``store_inp`` things at place ``n`` at the end of
+step ``p``; ``fill_np`` cylinders filled; ``free_anp`` empties of given cylinders set free at an area.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from mci.lp.given import Given
+from mci.lp.haulage import NEVER, Fleet, Haulage, carries, fills, whereabouts
+from mci.lp.names import make_name
+from mci.lp.programme import ABSENT, Columns, Rows, RowWriter
+from mci.scenario.network import ItemKind, Place, PlaceKind
+
+__all__ = ["Hauls", "make_hauls", "write_hauls"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Hauls:
+    """Column numbers of transport, ``ABSENT`` where there is no column.
+
+    Parameters
+    ----------
+    go
+        Shape ``(fleets, hops, steps)``.
+    carry
+        Shape ``(items, hops, steps)``.
+    wait
+        Shape ``(fleets, places, steps)``.
+    store
+        Shape ``(items, places, steps)``.
+    fill
+        Shape ``(items, places, steps)``, for full cylinders at fill stations.
+    free
+        Shape ``(items, places, steps)``, for empty cylinders at areas.
+    driven
+        Minutes on the road surely over by the end of each step, shape ``(fleets, steps)``.
+    handled
+        Minutes of loading and unloading, likewise, shape ``(2, steps)``: vehicles, porters.
+    """
+
+    haulage: Haulage
+    items: tuple[str, ...]
+    places: tuple[Place, ...]
+    go: Ints
+    carry: Ints
+    wait: Ints
+    store: Ints
+    fill: Ints
+    free: Ints
+    driven: Ints
+    handled: Ints
+
+    def row_of(self, place: str) -> int:
+        """Return the number of a place."""
+        return next(n for n, each in enumerate(self.places) if each.key == place)
+
+    def modes(self) -> Iterator[tuple[int, bool, list[int]]]:
+        """Yield vehicles (0) and porters (1) with the numbers of their fleets."""
+        for mode, on_foot in enumerate((False, True)):
+            yield mode, on_foot, [n for n, f in enumerate(self.haulage.fleets) if f.like.on_foot == on_foot]
+
+
+def make_hauls(haulage: Haulage, columns: Columns) -> Hauls:
+    """Add every family of columns, only where something can be."""
+    network = haulage.network
+    items = tuple(network.items)
+    places = tuple(place for place in network.places if place.kind is not PlaceKind.JUNCTION)
+    where = whereabouts(haulage)
+    shape = (len(haulage.hops), haulage.steps)
+    arrives = np.array([hop.arrive for hop in haulage.hops]).reshape(shape) != NEVER
+    in_hand = np.array([hop.in_hand for hop in haulage.hops]).reshape(shape) != NEVER
+    on_foot = np.array([hop.on_foot for hop in haulage.hops], dtype=bool)
+    go = np.array([arrives & (on_foot == fleet.like.on_foot)[:, None] for fleet in haulage.fleets], dtype=bool)
+    carried = []
+    for key in items:
+        modes = {fleet.like.on_foot for fleet in haulage.fleets if carries(fleet.like, network, key)}
+        here = np.array([hop.on_foot in modes and hop.start in where[key] for hop in haulage.hops], dtype=bool)
+        carried.append(in_hand & here[:, None])
+    present = np.array([[place.key in where[key] for place in places] for key in items], dtype=bool)
+    filled = np.array([[fills(network, place, key) for place in places] for key in items], dtype=bool)
+    empty = np.array([network.items[key].kind is ItemKind.EMPTY for key in items], dtype=bool)
+    area = np.array([place.kind is PlaceKind.AREA for place in places], dtype=bool)
+    by_step = np.ones(haulage.steps, dtype=bool)
+
+    def add(family: str, pairs: npt.NDArray[np.bool_]) -> Ints:
+        return columns.add(family, pairs[:, :, None] & by_step)
+
+    return Hauls(
+        haulage=haulage,
+        items=items,
+        places=places,
+        go=columns.add("go", go.reshape(len(haulage.fleets), *shape)),
+        carry=columns.add("carry", np.array(carried, dtype=bool).reshape(len(items), *shape)),
+        wait=add("wait", np.ones((len(haulage.fleets), len(places)), dtype=bool)),
+        store=add("store", present),
+        fill=add("fill", filled),
+        free=add("free", present & empty[:, None] & area),
+        driven=columns.add("driven", np.ones((len(haulage.fleets), haulage.steps), dtype=bool)),
+        handled=columns.add("handled", np.ones((2, haulage.steps), dtype=bool)),
+    )
+
+
+def _moves(writer: RowWriter, row: int, hauls: Hauls, columns: Ints, arrive: str, place: str) -> None:
+    """Add what leaves a place and, with its step of arrival, what comes there: ``out - in``."""
+    steps = np.arange(hauls.haulage.steps)
+    for number, hop in enumerate(hauls.haulage.hops):
+        if hop.start == place:
+            writer.add(row + steps, columns[number], 1.0)
+        if hop.end == place:
+            there: Ints = getattr(hop, arrive)
+            writer.add(row + np.maximum(there, 0), np.where(there == NEVER, ABSENT, columns[number]), -1.0)
+
+
+def fleet_balance(hauls: Hauls) -> Rows:
+    """Vehicles are somewhere: ``wait_fnp - wait_fn,p-1 + sum_out go - sum_in go = new_fnp``."""
+    haulage, steps = hauls.haulage, hauls.haulage.steps
+    writer, rhs = RowWriter(), np.zeros(0)
+    names: list[str] = []
+    for number, fleet in enumerate(haulage.fleets):
+        for rank, place in enumerate(hauls.places):
+            row = len(names)
+            writer.add(row + np.arange(steps), hauls.wait[number, rank], 1.0)
+            writer.add(row + np.arange(1, steps), hauls.wait[number, rank, :-1], -1.0)
+            _moves(writer, row, hauls, hauls.go[number], "arrive", place.key)
+            new = np.zeros(steps)
+            for vehicle in fleet.vehicles:
+                begin = haulage.step(vehicle.available_from)
+                new[begin] += (vehicle.place == place.key) * (begin != NEVER)
+            names += [make_name("fleet", number, rank, step) for step in range(steps)]
+            rhs = np.concatenate([rhs, new])
+    return writer.finish(names, rhs, equal=True)
+
+
+def _new_stock(hauls: Hauls, item: str, place: str) -> Floats:
+    new = np.zeros(hauls.haulage.steps)
+    for stock in hauls.haulage.network.stock:
+        step = hauls.haulage.step(stock.available_from)
+        if (stock.item, stock.place) == (item, place) and step != NEVER:
+            new[step] += stock.quantity
+    return new
+
+
+def store_balance(hauls: Hauls, given: Given) -> Rows:
+    """Things are somewhere: ``store_p - store_p-1 + out - in + (given_p - given_p-1) -+ fill - free = new``.
+
+    Filling takes an empty and makes a full one; what is given to care leaves the store for good.
+    """
+    steps = hauls.haulage.steps
+    first, later = np.arange(steps), np.arange(1, steps)
+    granted = {(grant.item.key, grant.area): given.number[row] for row, grant in enumerate(given.grants)}
+    empty_of = {item.cylinder: key for key, item in hauls.haulage.network.items.items() if item.kind is ItemKind.EMPTY}
+    writer, rhs = RowWriter(), np.zeros(0)
+    names: list[str] = []
+    base: dict[tuple[str, int], int] = {}
+    for number, key in enumerate(hauls.items):
+        for rank, place in enumerate(hauls.places):
+            row = base[key, rank] = len(names)
+            writer.add(row + first, hauls.store[number, rank], 1.0)
+            writer.add(row + later, hauls.store[number, rank, :-1], -1.0)
+            _moves(writer, row, hauls, hauls.carry[number], "in_hand", place.key)
+            columns = granted.get((key, place.key))
+            if columns is not None:
+                writer.add(row + first, columns, 1.0)
+                writer.add(row + later, columns[:-1], -1.0)
+            writer.add(row + first, hauls.fill[number, rank], -1.0)
+            writer.add(row + first, hauls.free[number, rank], -1.0)
+            names += [make_name("store", number, rank, step) for step in range(steps)]
+            rhs = np.concatenate([rhs, _new_stock(hauls, key, place.key)])
+    for number, key in enumerate(hauls.items):
+        for rank, _ in enumerate(hauls.places):
+            if (hauls.fill[number, rank] != ABSENT).any():
+                row = base[empty_of[hauls.haulage.network.items[key].cylinder], rank]
+                writer.add(row + first, hauls.fill[number, rank], 1.0)
+    return writer.finish(names, rhs, equal=True)
+
+
+def given_stays(given: Given) -> Rows:
+    """What is given is never taken back: ``given_p-1 <= given_p``."""
+    grants, steps = given.number.shape
+    writer = RowWriter()
+    for row in range(grants):
+        rows = row * steps + np.arange(1, steps)
+        writer.add(rows, given.number[row, :-1], 1.0)
+        writer.add(rows, given.number[row, 1:], -1.0)
+    return writer.finish([make_name("stays", g, p) for g in range(grants) for p in range(steps)], 0.0)
+
+
+def capacity(hauls: Hauls) -> Rows:
+    """Vehicles take what their slots take: ``sum_i carry_ihp <= sum_f slots_f go_fhp`` per kind of cylinder.
+
+    Other things need a vehicle at all: ``carry_ihp <= all there are x go_fhp``.
+    """
+    haulage = hauls.haulage
+    items = haulage.network.items
+    groups: dict[str, list[int]] = {}
+    for number, key in enumerate(hauls.items):
+        groups.setdefault(items[key].cylinder or key, []).append(number)
+    total = {key: sum(s.quantity for s in haulage.network.stock if s.item == key) for key in items}
+    steps, hops = np.arange(haulage.steps), len(haulage.hops)
+    writer = RowWriter()
+    names: list[str] = []
+    for group, (name, members) in enumerate(groups.items()):
+        for hop in range(hops):
+            rows = len(names) + steps
+            for number in members:
+                writer.add(rows, hauls.carry[number, hop], 1.0)
+            for number, fleet in enumerate(haulage.fleets):
+                most = total[name] if name in total else fleet.like.slots.get(name, 0)
+                writer.add(rows, hauls.go[number, hop], -float(most))
+            names += [make_name("capacity", group, hop, step) for step in steps.tolist()]
+    return writer.finish(names, 0.0)
+
+
+def payload(hauls: Hauls) -> Rows:
+    """Vehicles take what they can bear: ``sum_i kg_i carry_ihp <= sum_f payload_f go_fhp`` where all have a limit."""
+    haulage = hauls.haulage
+    steps = np.arange(haulage.steps)
+    writer = RowWriter()
+    names: list[str] = []
+    for _, on_foot, fleets in hauls.modes():
+        if not fleets or any(math.isinf(haulage.fleets[n].like.payload_kg) for n in fleets):
+            continue
+        for hop in (n for n, each in enumerate(haulage.hops) if each.on_foot == on_foot):
+            rows = len(names) + steps
+            for number, key in enumerate(hauls.items):
+                if haulage.network.items[key].kg > 0:
+                    writer.add(rows, hauls.carry[number, hop], haulage.network.items[key].kg)
+            for number in fleets:
+                writer.add(rows, hauls.go[number, hop], -haulage.fleets[number].like.payload_kg)
+            names += [make_name("payload", hop, step) for step in steps.tolist()]
+    return writer.finish(names, 0.0)
+
+
+def _over_by(haulage: Haulage, minutes: float) -> Ints:
+    """Return, per step of leaving, the step by whose end that many minutes on the road are surely over."""
+    leave_at_most = haulage.ends + minutes
+    return np.searchsorted(haulage.ends, leave_at_most - 1e-9)
+
+
+def minutes_on_road(hauls: Hauls) -> Rows:
+    """Add up what is over: ``driven_fq = sum minutes_h go_fhp``, and the handling of full cylinders per mode.
+
+    Every full cylinder that leaves a place where nobody is treated has been loaded and will be unloaded, at most
+    ``slots`` of them at a time.
+    """
+    haulage, steps = hauls.haulage, hauls.haulage.steps
+    fleets = len(haulage.fleets)
+    writer = RowWriter()
+    for number in range(fleets):
+        writer.add(number * steps + np.arange(steps), hauls.driven[number], -1.0)
+        for hop, each in enumerate(haulage.hops):
+            over = _over_by(haulage, each.minutes)
+            columns = np.where(over < steps, hauls.go[number, hop], ABSENT)
+            writer.add(number * steps + np.minimum(over, steps - 1), columns, each.minutes)
+    area = {place.key for place in hauls.places if place.kind is PlaceKind.AREA}
+    for mode, on_foot, members in hauls.modes():
+        base = (fleets + mode) * steps
+        writer.add(base + np.arange(steps), hauls.handled[mode], -1.0)
+        for number, key in enumerate(hauls.items):
+            item = haulage.network.items[key]
+            each_min = _handling([haulage.fleets[n] for n in members], item.cylinder)
+            if item.kind is ItemKind.FULL and each_min > 0:
+                for hop, way in enumerate(haulage.hops):
+                    if way.on_foot == on_foot and way.start not in area:
+                        over = _over_by(haulage, way.minutes + each_min)
+                        columns = np.where(over < steps, hauls.carry[number, hop], ABSENT)
+                        writer.add(base + np.minimum(over, steps - 1), columns, each_min)
+    names = [make_name("driven", n, step) for n in range(fleets + 2) for step in range(steps)]
+    return writer.finish(names, 0.0, equal=True)
+
+
+def _handling(fleets: list[Fleet], cylinder: str) -> float:
+    """Return the least minutes to load and unload one cylinder."""
+    able = [fleet.like for fleet in fleets if fleet.like.slots.get(cylinder, 0) > 0]
+    return min(((each.loading + each.unloading) / each.slots[cylinder] for each in able), default=0.0)
+
+
+def road_time(hauls: Hauls) -> Rows:
+    """Nobody drives longer than there is time: ``sum_(q <= p) driven_fq <= vehicle minutes by the end of p``.
+
+    Likewise all of a mode together with what handling takes.
+    """
+    haulage, steps = hauls.haulage, hauls.haulage.steps
+    writer = RowWriter()
+    names: list[str] = []
+    rhs: list[float] = []
+    minutes = [_vehicle_minutes(haulage, fleet) for fleet in haulage.fleets]
+    for number in range(len(haulage.fleets)):
+        for step in range(steps):
+            writer.add(len(names), hauls.driven[number, : step + 1], 1.0)
+            names.append(make_name("road", number, step))
+            rhs.append(minutes[number][step])
+    for mode, _, members in hauls.modes():
+        for step in range(steps):
+            for number in members:
+                writer.add(len(names), hauls.driven[number, : step + 1], 1.0)
+            writer.add(len(names), hauls.handled[mode, : step + 1], 1.0)
+            names.append(make_name("roads", mode, step))
+            rhs.append(sum(minutes[number][step] for number in members))
+    return writer.finish(names, rhs)
+
+
+def _vehicle_minutes(haulage: Haulage, fleet: Fleet) -> Floats:
+    return np.sum(
+        [np.clip(np.minimum(haulage.ends, v.available_until) - v.available_from, 0.0, None) for v in fleet.vehicles],
+        axis=0,
+    )
+
+
+def crews(hauls: Hauls) -> Rows:
+    """No more people under way than there are: ``sum crew_f go_fhp <= crews`` over whoever is on the road.
+
+    Counted at the start of each step after the one of leaving and before the one of arriving.
+    """
+    haulage, steps = hauls.haulage, hauls.haulage.steps
+    writer = RowWriter()
+    if math.isfinite(haulage.network.crews):
+        for number, fleet in enumerate(haulage.fleets):
+            for hop, each in enumerate(haulage.hops):
+                for step in range(steps):
+                    away = np.arange(step + 1, each.arrive[step]) if each.arrive[step] != NEVER else np.arange(0)
+                    columns = np.full(len(away), hauls.go[number, hop, step])
+                    writer.add(away, columns, float(fleet.like.crew))
+    return writer.finish([make_name("crews", step) for step in range(steps)], haulage.network.crews)
+
+
+def filling(hauls: Hauls) -> Rows:
+    """Fill no faster than the station does: ``sum_(q <= p) fill <= cylinders an hour x open hours``, litres too."""
+    haulage, steps = hauls.haulage, hauls.haulage.steps
+    writer = RowWriter()
+    names: list[str] = []
+    rhs: list[float] = []
+    for rank, place in enumerate(hauls.places):
+        if place.filling is None:
+            continue
+        open_minutes = np.array([_open_until(place, end) for end in haulage.ends])
+        for limit, per_hour in enumerate((place.filling.per_hour, place.filling.litres_per_hour)):
+            for step in range(steps):
+                for number, key in enumerate(hauls.items):
+                    lot = haulage.network.items[key].lot
+                    each = 1.0 if limit == 0 or lot is None else lot.litres_each
+                    writer.add(len(names), hauls.fill[number, rank, : step + 1], each)
+                names.append(make_name("filling", rank, limit, step))
+                rhs.append(per_hour * open_minutes[step] / 60.0)
+    return writer.finish(names, rhs)
+
+
+def _open_until(place: Place, end: float) -> float:
+    return sum(max(0.0, min(window.end, end) - window.start) for window in place.open)
+
+
+def empties(hauls: Hauls, given: Given) -> Rows:
+    """A cylinder is empty when its gas has been drawn: ``sum_(q <= p) free <= sum drawn_p / v`` per kind and area."""
+    steps = hauls.haulage.steps
+    writer = RowWriter()
+    names: list[str] = []
+    for number, key in enumerate(hauls.items):
+        for rank, place in enumerate(hauls.places):
+            if (hauls.free[number, rank] == ABSENT).all():
+                continue
+            cylinder = hauls.haulage.network.items[key].cylinder
+            own = _own_lots(given, place.key, cylinder)
+            for step in range(steps):
+                row = len(names)
+                writer.add(row, hauls.free[number, rank, : step + 1], 1.0)
+                for grant, each in enumerate(given.grants):
+                    if (each.area, each.item.cylinder) == (place.key, cylinder) and each.item.lot is not None:
+                        writer.add(row, given.drawn[grant, step : step + 1], -1.0 / each.item.lot.litres_each)
+                for link, per_litre in own:
+                    drawn = np.where(given.step_of <= step, given.variables.connect[link], ABSENT)
+                    writer.add(row, drawn, -per_litre * given.index.grid.lengths)
+                names.append(make_name("empties", number, rank, step))
+    return writer.finish(names, 0.0)
+
+
+def _own_lots(given: Given, area: str, cylinder: str) -> list[tuple[int, float]]:
+    """Return the links of an area's own cylinders of a kind, with what one minute of each empties [cylinders]."""
+    granted = {grant.key for grant in given.grants}
+    found = []
+    for number, link in enumerate(given.variables.links):
+        lot = given.index.lots[given.index.sources[link.source].lot]
+        own = lot.cylinder is not None and lot.cylinder.key == cylinder and lot.key not in granted
+        if lot.area == area and own:
+            least = min((unit.litres for unit in lot.units), default=lot.litres_each)
+            found.append((number, given.index.levels[link.level].flow / least))
+    return found
+
+
+def write_hauls(hauls: Hauls, given: Given) -> list[Rows]:
+    """Return every family of rows of transport."""
+    transport = (fleet_balance, capacity, payload, minutes_on_road, road_time, crews, filling)
+    return [
+        *(family(hauls) for family in transport),
+        store_balance(hauls, given),
+        given_stays(given),
+        empties(hauls, given),
+    ]

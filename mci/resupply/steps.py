@@ -1,0 +1,92 @@
+"""A network cut into steps of time for the programme, and what may be given where."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from mci.lp.given import Grant
+from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, whereabouts
+from mci.resupply.routes import Routes
+from mci.scenario.network import ItemKind, PlaceKind
+
+if TYPE_CHECKING:
+    from mci.scenario.model import Scenario
+    from mci.scenario.network import Network
+
+__all__ = ["choose_step", "find_grants", "make_haulage", "without_lent"]
+
+#: Lengths that people use [min].
+_LENGTHS = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 180.0, 240.0, 360.0, 480.0, 720.0)
+
+
+def choose_step(horizon: float, most: int) -> float:
+    """Return the shortest usual length of which no more than ``most`` make up the horizon [min]."""
+    return next((each for each in _LENGTHS if horizon <= most * each), _LENGTHS[-1])
+
+
+def make_haulage(network: Network, horizon: float, step: float) -> Haulage:
+    """Cut a network into steps.
+
+    Parameters
+    ----------
+    horizon
+        End of the plan [min].
+    step
+        Length of a step; the last one may be shorter [min].
+    """
+    starts = np.array([step * number for number in range(math.ceil(horizon / step - 1e-9))])
+    ends = np.append(starts[1:], horizon)
+    haulage = Haulage(network, starts, ends, (), find_fleets(network.vehicles))
+    stops = [place.key for place in network.places if place.kind is not PlaceKind.JUNCTION]
+    hops = []
+    for on_foot in sorted({vehicle.on_foot for vehicle in network.vehicles}):
+        routes = Routes(network, on_foot=on_foot)
+        unloading = min(v.unloading for v in network.vehicles if v.on_foot is on_foot)
+        for start in stops:
+            for end in stops:
+                if start != end and math.isfinite(routes.minutes(start, end)):
+                    hops.append(_hop(haulage, routes, start, end, unloading, on_foot=on_foot))
+    return Haulage(network, starts, ends, tuple(hops), haulage.fleets)
+
+
+def _hop(haulage: Haulage, routes: Routes, start: str, end: str, unloading: float, *, on_foot: bool) -> Hop:
+    legs = [routes.soonest(start, end, float(moment)) for moment in haulage.starts]
+    arrive = [NEVER if leg is None else haulage.step(leg.arrive) for leg in legs]
+    in_hand = [NEVER if leg is None else haulage.step(leg.arrive + unloading) for leg in legs]
+    minutes = routes.minutes(start, end)
+    return Hop(start, end, on_foot, np.array(arrive, dtype=np.intp), np.array(in_hand, dtype=np.intp), minutes)
+
+
+def find_grants(haulage: Haulage) -> tuple[Grant, ...]:
+    """Return what may be given to which area: everything but empties, wherever it can be."""
+    network = haulage.network
+    where = whereabouts(haulage)
+    return tuple(
+        Grant(place.key, item)
+        for place in network.places
+        if place.kind is PlaceKind.AREA
+        for item in network.items.values()
+        if item.kind is not ItemKind.EMPTY and place.key in where[item.key]
+    )
+
+
+def without_lent(scenario: Scenario, network: Network) -> Scenario:
+    """Return the incident without what areas lend: that is in the network's stock."""
+    lent: dict[str, int] = {}
+    for stock in network.stock:
+        if stock.source:
+            lent[stock.source] = lent.get(stock.source, 0) + stock.quantity
+    lots = [
+        replace(lot, quantity=lot.quantity - lent[lot.key], litres=lot.litres * (1 - lent[lot.key] / lot.quantity))
+        if lot.key in lent
+        else lot
+        for lot in scenario.lots
+    ]
+    regulators = [replace(each, quantity=each.quantity - lent.get(each.key, 0)) for each in scenario.regulators]
+    devices = [replace(each, quantity=each.quantity - lent.get(each.key, 0)) for each in scenario.devices]
+    kept = tuple(lot for lot in lots if lot.quantity > 0)
+    return replace(scenario, lots=kept, regulators=tuple(regulators), devices=tuple(devices))
