@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from mci.cells import safe_text
 from mci.errors import InputError, Mistake
+from mci.plan.numbers import has_decimal_comma, parse_number, write_number
 from mci.plan.orders import Action, Order, sort_orders
 from mci.scenario.table import read_table
 from mci.units import format_clock
@@ -43,23 +44,19 @@ _NUMBERS = {
 _SHEET = "orders"  # of a workbook
 
 
-def _number(value: float | None) -> str:
-    return "" if value is None else f"{value:.10g}"
-
-
 def _row(order: Order, start: int | None) -> list[str]:
     return [
-        _number(order.minute),
+        write_number(order.minute),
         format_clock(order.minute, start),
         safe_text(order.area),
         order.action.value,
         safe_text(order.patient),
         safe_text(order.device),
-        _number(order.flow_lpm) if order.flow_lpm else "",
+        write_number(order.flow_lpm) if order.flow_lpm else "",
         safe_text(order.supply),
         safe_text(order.regulator),
         "" if order.gauge_psi is None else f"{order.gauge_psi:.0f}",
-        _number(order.begin) if order.begin != order.minute else "",
+        write_number(order.begin) if order.begin != order.minute else "",
         safe_text(order.by),
         safe_text(order.reason),
     ]
@@ -74,14 +71,6 @@ def orders_text(orders: Iterable[Order], start: int | None) -> str:
     return out.getvalue()
 
 
-def _parse(text: str, *, comma: bool) -> float:
-    """Return a number, ``nan`` where the text is none."""
-    try:
-        return float(text.replace(",", ".") if comma else text)
-    except ValueError:
-        return math.nan
-
-
 def _read_row(cells: dict[str, str], where: tuple[str, int], mistakes: list[Mistake], *, comma: bool) -> Order | None:
     numbers: dict[str, float] = {}
     good = True
@@ -89,7 +78,7 @@ def _read_row(cells: dict[str, str], where: tuple[str, int], mistakes: list[Mist
         text = cells[name]
         if not text and name != "time_min":
             continue
-        numbers[name] = _parse(text, comma=comma)
+        numbers[name] = parse_number(text, comma=comma)
         if not (math.isfinite(numbers[name]) and numbers[name] >= 0):
             fix = f"Write {_NUMBERS[name]} as a number, 0 or more, such as 12 or 12.5."
             mistakes.append(Mistake("not a number", fix, where[0], line=where[1], path=name, value=text))
@@ -151,8 +140,7 @@ def read_orders_with_lines(file: Path) -> tuple[tuple[Order, ...], tuple[int, ..
     mistakes: list[Mistake] = []
     lines: dict[int, int] = {}  # by the identity of the order, since two rows may say the same
     orders = []
-    head = table.content.splitlines()[0]
-    comma = head.count(b",") < max(head.count(b";"), head.count(b"\t"))
+    comma = has_decimal_comma(table)
     for row, line in zip(table.rows, table.lines, strict=True):
         cells = {header: row.get(header.lower(), "") for header in HEADERS}
         order = _read_row(cells, (name, line), mistakes, comma=comma)
