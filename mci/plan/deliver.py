@@ -23,14 +23,17 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.network import Item, Network, Vehicle
 
-__all__ = ["deliver"]
+__all__ = ["Batch", "deliver", "hand_over"]
 
 _ONE_MOMENT = 1e-5  # min: what a file with ten digits may lose of a moment in the second week
 
 
 @dataclass(slots=True)
-class _Batch:
-    """Alike things that are at an area from a moment on: lent (``source``) or brought (``trip``)."""
+class Batch:
+    """Alike things that are at an area from a moment on [min]: lent (``source``) or brought (``trip``).
+
+    Of ``quantity``, ``taken`` are loaded there by trips.
+    """
 
     area: str
     item: str
@@ -74,10 +77,9 @@ def deliver(scenario: Scenario, trips: Sequence[Trip]) -> Scenario:
     network = scenario.network
     if network is None:
         return scenario
-    areas = {place.key for place in network.places if place.kind is PlaceKind.AREA}
-    lent, brought = list(_lent(network, areas)), list(_brought(network, areas, trips))
-    _take([*lent, *brought], _loaded(network, areas, trips))
-    here = [each for each in brought if each.left > 0 and each.at < scenario.horizon]
+    batches = hand_over(network, trips)
+    lent = [each for each in batches if not each.trip]
+    here = [each for each in batches if each.trip and each.left > 0 and each.at < scenario.horizon]
     return dataclasses.replace(
         scenario,
         lots=_lots(scenario, *_of_kind(ItemKind.FULL, network, lent, here)),
@@ -86,17 +88,33 @@ def deliver(scenario: Scenario, trips: Sequence[Trip]) -> Scenario:
     )
 
 
-def _lent(network: Network, areas: AbstractSet[str]) -> Iterator[_Batch]:
+def hand_over(network: Network, trips: Sequence[Trip]) -> tuple[Batch, ...]:
+    """Return what areas lend and what trips bring to areas, each with how much of it trips take away.
+
+    Parameters
+    ----------
+    network
+        The network; what it has at areas comes first.
+    trips
+        In any order.
+    """
+    areas = {place.key for place in network.places if place.kind is PlaceKind.AREA}
+    batches = [*_lent(network, areas), *_brought(network, areas, trips)]
+    _take(batches, _loaded(network, areas, trips))
+    return tuple(batches)
+
+
+def _lent(network: Network, areas: AbstractSet[str]) -> Iterator[Batch]:
     """Yield what stands at areas without any trip, part of the scenario's supplies or not."""
     for stock in network.stock:
         if stock.place in areas:
-            yield _Batch(stock.place, stock.item, stock.available_from, stock.quantity, source=stock.source)
+            yield Batch(stock.place, stock.item, stock.available_from, stock.quantity, source=stock.source)
 
 
-def _brought(network: Network, areas: AbstractSet[str], trips: Sequence[Trip]) -> Iterator[_Batch]:
+def _brought(network: Network, areas: AbstractSet[str], trips: Sequence[Trip]) -> Iterator[Batch]:
     for vehicle, trip, stop in _stops(network, areas, trips):
         for cargo in _known(network, stop.unload):
-            yield _Batch(stop.place, cargo.item, stop.arrive + vehicle.unloading, cargo.quantity, trip=trip.key)
+            yield Batch(stop.place, cargo.item, stop.arrive + vehicle.unloading, cargo.quantity, trip=trip.key)
 
 
 def _loaded(network: Network, areas: AbstractSet[str], trips: Sequence[Trip]) -> Iterator[_Loading]:
@@ -117,9 +135,9 @@ def _known(network: Network, cargoes: Iterable[Cargo]) -> Iterator[Cargo]:
     return (each for each in cargoes if each.item in network.items and each.quantity > 0)
 
 
-def _take(batches: Iterable[_Batch], loadings: Iterable[_Loading]) -> None:
+def _take(batches: Iterable[Batch], loadings: Iterable[_Loading]) -> None:
     """Take what is loaded off the batches, the last that is there first."""
-    there: dict[tuple[str, str], list[_Batch]] = defaultdict(list)
+    there: dict[tuple[str, str], list[Batch]] = defaultdict(list)
     for batch in sorted(batches, key=lambda each: (each.at, each.trip, each.source)):
         there[batch.area, batch.item].append(batch)
     for loading in sorted(loadings, key=lambda each: each.at):
@@ -132,8 +150,8 @@ def _take(batches: Iterable[_Batch], loadings: Iterable[_Loading]) -> None:
 
 
 def _of_kind(
-    kind: ItemKind, network: Network, lent: Iterable[_Batch], brought: Iterable[_Batch]
-) -> tuple[Mapping[str, int], list[_Batch]]:
+    kind: ItemKind, network: Network, lent: Iterable[Batch], brought: Iterable[Batch]
+) -> tuple[Mapping[str, int], list[Batch]]:
     """Return what is taken from each source of a kind, and what is brought of it, sorted, alike things together."""
     taken: dict[str, int] = defaultdict(int)
     sums: dict[tuple[str, float, str, str], int] = defaultdict(int)
@@ -143,11 +161,11 @@ def _of_kind(
     for each in brought:
         if network.items[each.item].kind is kind:
             sums[each.area, each.at, each.trip, each.item] += each.left
-    found = [_Batch(area, item, at, count, trip=trip) for (area, at, trip, item), count in sorted(sums.items())]
+    found = [Batch(area, item, at, count, trip=trip) for (area, at, trip, item), count in sorted(sums.items())]
     return dict(taken), found
 
 
-def _lots(scenario: Scenario, taken: Mapping[str, int], brought: list[_Batch]) -> tuple[Lot, ...]:
+def _lots(scenario: Scenario, taken: Mapping[str, int], brought: list[Batch]) -> tuple[Lot, ...]:
     """Return what is left of the lots and what is brought, in the order that the scenario has."""
     kept = [_less(lot, taken[lot.key]) if lot.key in taken else lot for lot in scenario.lots]
     lots = [lot for lot in kept if lot.quantity > 0 or lot.key not in taken]
@@ -184,7 +202,7 @@ def _counted(label: str, quantity: int, of: int = 1) -> str:
     return f"{quantity} x {label.removeprefix(f'{of} x ')}"
 
 
-def _regulators(scenario: Scenario, taken: Mapping[str, int], brought: list[_Batch]) -> tuple[RegulatorStock, ...]:
+def _regulators(scenario: Scenario, taken: Mapping[str, int], brought: list[Batch]) -> tuple[RegulatorStock, ...]:
     stocks = [
         dataclasses.replace(each, quantity=each.quantity - taken.get(each.key, 0)) for each in scenario.regulators
     ]
@@ -197,7 +215,7 @@ def _regulators(scenario: Scenario, taken: Mapping[str, int], brought: list[_Bat
     return tuple(sorted(stocks, key=lambda each: (each.area, each.outlets.key, each.available_from, each.delivery)))
 
 
-def _devices(scenario: Scenario, taken: Mapping[str, int], brought: list[_Batch]) -> tuple[DeviceStock, ...]:
+def _devices(scenario: Scenario, taken: Mapping[str, int], brought: list[Batch]) -> tuple[DeviceStock, ...]:
     """Return what is left of the devices and what is brought; a stock of none stays: it says that there are none."""
     stocks = [dataclasses.replace(each, quantity=each.quantity - taken.get(each.key, 0)) for each in scenario.devices]
     names = _Names((each.key, each.quantity) for each in scenario.devices)
@@ -207,7 +225,7 @@ def _devices(scenario: Scenario, taken: Mapping[str, int], brought: list[_Batch]
     return tuple(sorted(stocks, key=lambda each: (each.area, each.device, each.available_from, each.delivery)))
 
 
-def _with_items(scenario: Scenario, batches: Iterable[_Batch]) -> Iterator[tuple[_Batch, Item]]:
+def _with_items(scenario: Scenario, batches: Iterable[Batch]) -> Iterator[tuple[Batch, Item]]:
     if scenario.network is not None:
         for batch in batches:
             yield batch, scenario.network.items[batch.item]
@@ -221,7 +239,7 @@ class _Names:
         for key, quantity in used:
             self._used |= self._names(key, quantity)
 
-    def make(self, batch: _Batch, kind: str) -> str:
+    def make(self, batch: Batch, kind: str) -> str:
         """Return a key for things of a kind that a trip brings to an area."""
         first = key = f"{batch.area} {kind} {batch.trip}"
         number = 1

@@ -1,0 +1,144 @@
+"""What trips are worth to care: asked area by area, and only of areas where something changed.
+
+Patients and litres are divisible here, as in the bound, so that the answer is quick and a trip that comes
+later is never worth more.  A moment counts from the next step on, in nobody's favour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from mci.demand.groups import count_demand
+from mci.lp.area_value import AreaValue, Value
+from mci.lp.given import Grant
+from mci.lp.parts import split
+from mci.plan.deliver import hand_over
+
+if TYPE_CHECKING:
+    from mci.plan.trips import Trip
+    from mci.scenario.model import Scenario
+    from mci.scenario.network import Network
+    from mci.settings import Settings
+
+__all__ = ["Care", "Worth"]
+
+Floats = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What all areas reach together.
+
+    Parameters
+    ----------
+    missing
+        Per goal (area, category), the credit-minutes missing.
+    weighted
+        Weighted coverage [weighted credit-minutes].
+    credit
+        Credit-minutes per category.
+    """
+
+    missing: Mapping[tuple[str, str], float]
+    weighted: float
+    credit: Mapping[str, float]
+
+    @property
+    def short(self) -> float:
+        """Credit-minutes missing of all goals."""
+        return sum(self.missing.values())
+
+    def as_good_as(self, other: Worth, tolerance: float) -> bool:
+        """Tell whether no more is missing, and where nothing was to be reached no less is, within a tolerance [min]."""
+        if self.missing:
+            return self.short <= other.short + tolerance
+        return self.weighted >= other.weighted - tolerance
+
+
+class Care:
+    """The programmes of all areas, loaded when they are first asked.
+
+    Parameters
+    ----------
+    scenario
+        The incident without what areas lend.
+    grants
+        What may be given where.
+    starts
+        Start of each step [min].
+    goals
+        Per category, the share that every area is to reach.
+    """
+
+    def __init__(
+        self,
+        scenario: Scenario,
+        grants: Sequence[Grant],
+        starts: Floats,
+        goals: Mapping[str, float],
+        settings: Settings,
+    ) -> None:
+        demand = count_demand(scenario, moments=starts.tolist())
+        self._parts = {part.areas[0].key: (part, counted) for part, counted in split(scenario, demand)}
+        self._grants = {area: [each for each in grants if each.area == area] for area in self._parts}
+        self._starts, self._goals, self._settings = starts, goals, settings
+        self._loaded: dict[str, AreaValue] = {}
+        self._known: dict[tuple[str, bytes], Value] = {}
+
+    def worth(self, network: Network, trips: Sequence[Trip]) -> Worth:
+        """Return what all areas reach with some trips.
+
+        Parameters
+        ----------
+        network
+            The network, of which what areas lend counts.
+        trips
+            In any order; whether they can be carried out is not asked.
+        """
+        values = {area: self._value(area, given) for area, given in self.given(network, trips).items()}
+        credit: dict[str, float] = {}
+        for value in values.values():
+            for category, minutes in value.credit.items():
+                credit[category] = credit.get(category, 0.0) + minutes
+        return Worth(
+            missing={(area, c): m for area, value in values.items() for c, m in value.missing.items()},
+            weighted=sum(value.weighted for value in values.values()),
+            credit=credit,
+        )
+
+    def given(self, network: Network, trips: Sequence[Trip]) -> dict[str, Floats]:
+        """Return, per area, what is given of each grant by each step, shape ``(grants, steps)``."""
+        given = {area: np.zeros((len(grants), len(self._starts))) for area, grants in self._grants.items()}
+        rows = {(g.area, g.item.key): row for grants in self._grants.values() for row, g in enumerate(grants)}
+        for batch in hand_over(network, trips):
+            row = rows.get((batch.area, batch.item))
+            if row is not None:
+                first = int(np.searchsorted(self._starts, batch.at - 1e-6))
+                given[batch.area][row, first:] += batch.left
+        return given
+
+    def unused(self, network: Network, trips: Sequence[Trip]) -> dict[tuple[str, str], int]:
+        """Return, per area and full cylinder, how many of those given no patient needs."""
+        found = {}
+        for area, given in self.given(network, trips).items():
+            drawn = self._value(area, given).drawn
+            for row, grant in enumerate(self._grants[area]):
+                if grant.item.lot is not None:
+                    needed = np.ceil(drawn[row, -1] / grant.item.lot.litres_each - 1e-6)
+                    found[area, grant.item.key] = int(given[row, -1] - needed)
+        return found
+
+    def _value(self, area: str, given: Floats) -> Value:
+        question = (area, given.tobytes())
+        if question not in self._known:
+            if area not in self._loaded:
+                part, demand = self._parts[area]
+                grants = self._grants[area]
+                self._loaded[area] = AreaValue(part, demand, grants, self._starts, self._goals, self._settings)
+            self._known[question] = self._loaded[area].value(given)
+        return self._known[question]
