@@ -58,8 +58,8 @@ def build_stock(
     """
     by_key = {place.key: place for place in places}
     heaps = [heap for index, line in enumerate(part.stock) for heap in _heaps(bench, by_key, index, line)]
-    heaps += [heap for area in dict.fromkeys(part.lends) for heap in _lent(own, area)]
-    _may_lend(bench, part)
+    for index, area in enumerate(part.lends):
+        heaps += _lent(bench, own, ("network", "lends", index), area)
     things = [heap.thing for heap in heaps] + _filled(bench, part)
     masses = _masses(bench, part, things)
     items = _items(bench, things, masses)
@@ -138,14 +138,19 @@ def _filled(bench: Bench, part: written.NetworkPart) -> list[Item]:
     return things
 
 
-def _may_lend(bench: Bench, part: written.NetworkPart) -> None:
-    for index, area in enumerate(part.lends):
-        if bench.file.reserve.get(area, 0.0) > 0:
-            fix = "Remove the area here, or its reserve."
-            bench.wrong(("network", "lends", index), "has a reserve to keep, and so lends nothing", fix, area)
+def _lent(bench: Bench, own: Iterable[Lot | RegulatorStock | DeviceStock], path: Where, area: str) -> list[_Heap]:
+    """Return what an area lends; note a mistake where it has nothing to lend, or a reserve to keep."""
+    if bench.file.reserve.get(area, 0.0) > 0:
+        bench.wrong(path, "has a reserve to keep, and so lends nothing", "Remove the area here, or its reserve.", area)
+        return []
+    heaps = list(_unused(own, area))
+    if not heaps:
+        rule = "has nothing to lend: no alike cylinders from the start, no regulators, no counted devices"
+        bench.wrong(path, rule, "Remove the area here.", area)
+    return heaps
 
 
-def _lent(own: Iterable[Lot | RegulatorStock | DeviceStock], area: str) -> Iterator[_Heap]:
+def _unused(own: Iterable[Lot | RegulatorStock | DeviceStock], area: str) -> Iterator[_Heap]:
     """Yield what an area has from the start and can count out: alike cylinders, regulators, counted devices."""
     for stock in own:
         if stock.area != area or stock.available_from > 0 or stock.delivery or not 0 < stock.quantity < math.inf:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from mci.scenario.doubt import Doubt, Question
 from mci.scenario.doubts_gas import GAS_RULES
+from mci.scenario.doubts_network import network_doubts
 from mci.scenario.doubts_order import ORDER_RULES
 from mci.scenario.doubts_people import PEOPLE_RULES
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["RULES", "Doubt", "doubts"]
 
-RULES = (*PEOPLE_RULES, *GAS_RULES, *ORDER_RULES)
+RULES = (*PEOPLE_RULES, *GAS_RULES, *ORDER_RULES, network_doubts)
 
 
 def doubts(scenario: Scenario, stays: Sequence[StayLike]) -> tuple[Doubt, ...]:

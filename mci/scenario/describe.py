@@ -9,6 +9,7 @@ from mci.scenario import describe_patients as patients
 from mci.scenario import describe_supplies as supplies
 from mci.scenario.bench import ladder_assumption
 from mci.scenario.columns import Column, Table, basis
+from mci.scenario.describe_network import network_headline, network_tables
 from mci.units import format_clock, format_duration, format_litres
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ def describe(scenario: Scenario, stays: Sequence[StayLike]) -> tuple[Table, ...]
         supplies.regulators(scenario),
         supplies.devices(scenario),
         supplies.hands(scenario),
+        *network_tables(scenario),
         _left_out(scenario),
         _assumptions(scenario),
     )
@@ -74,4 +76,5 @@ def headline(scenario: Scenario, stays: Sequence[StayLike]) -> str:
     return (
         f"{patients} patient{'s' if patients != 1 else ''} in {areas} area{'s' if areas != 1 else ''} over "
         f"{format_duration(scenario.horizon)}{start}; {format_litres(held)} usable in cylinders and vessels."
+        + (f" {network_headline(scenario.network)}" if scenario.network else "")
     )

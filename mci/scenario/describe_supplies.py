@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from mci.catalogue.model import OutletSet
     from mci.scenario.model import Lot, Scenario
 
-__all__ = ["devices", "hands", "regulators", "supplies"]
+__all__ = ["ALWAYS", "devices", "hands", "regulators", "supplies"]
 
 ALWAYS = "from start"  # there all the time
 

@@ -16,9 +16,15 @@ if TYPE_CHECKING:
 
     from mci.catalogue.model import OutletSet
     from mci.scenario.model import DeviceStock, Lot, RegulatorStock, Scenario
+    from mci.scenario.network import Item
     from mci.scenario.presence import StayLike
 
 __all__ = ["GAS_RULES", "is_short", "litres_at", "litres_wanted"]
+
+
+def _carried(scenario: Scenario) -> list[Item]:
+    """Return what the network can bring."""
+    return list(scenario.network.items.values()) if scenario.network else []
 
 
 def _fitting(scenario: Scenario, lot: Lot) -> list[RegulatorStock]:
@@ -56,16 +62,19 @@ def no_supply(q: Question) -> Iterator[Doubt]:
 
 def no_regulator_fits(q: Question) -> Iterator[Doubt]:
     """Cylinders are at an area where no regulator fits their valve."""
+    carried = [item.outlets for item in _carried(q.scenario) if item.outlets is not None]
     for lot in q.scenario.lots:
-        if lot.built_in is None and not _fitting(q.scenario, lot):
+        fits = _fitting(q.scenario, lot) or any(lot.valve in outlets.fits for outlets in carried)
+        if lot.built_in is None and not fits:
             what = f"no regulator there fits the {lot.valve} valve of {lot.label}: they cannot be used"
             yield Doubt("no-regulator-fits", what, lot.area)
 
 
 def idle_regulators(q: Question) -> Iterator[Doubt]:
     """Regulators are at an area where no cylinder has their valve."""
+    carried = {item.lot.valve for item in _carried(q.scenario) if item.lot is not None}
     for stock in q.scenario.regulators:
-        valves = {lot.valve for lot in q.scenario.lots if lot.area == stock.area and lot.built_in is None}
+        valves = carried | {lot.valve for lot in q.scenario.lots if lot.area == stock.area and lot.built_in is None}
         if not valves & stock.outlets.fits:
             what = f"no cylinder there has a valve for {stock.quantity} x {stock.outlets.key}"
             yield Doubt("idle-regulators", what, stock.area)
@@ -158,7 +167,8 @@ def less_than_wanted(q: Question) -> Iterator[Doubt]:
         wanted, there = litres_wanted(q.scenario, stays), litres_at(q.scenario, lots)
         if lots and wanted > there:
             what = f"the top rungs draw {format_litres(wanted)} by the end of the plan; at most {format_litres(there)}"
-            yield Doubt("less-than-wanted", f"{what} are or come there", area)
+            come = "are or come there" + (" without the network" if q.scenario.network else "")
+            yield Doubt("less-than-wanted", f"{what} {come}", area)
 
 
 def late_delivery(q: Question) -> Iterator[Doubt]:
@@ -226,11 +236,12 @@ def odd_gauges(q: Question) -> Iterator[Doubt]:
 
 def left_out(q: Question) -> Iterator[Doubt]:
     """Cylinders were listed that are not fit for service."""
-    for area in q.scenario.areas:
-        count = sum(1 for item in q.scenario.left_out if item.area == area.key)
+    places = [area.key for area in q.scenario.areas] + [item.area for item in q.scenario.left_out]
+    for place in dict.fromkeys(places):
+        count = sum(1 for item in q.scenario.left_out if item.area == place)
         if count:
             lines = "line of cylinders is" if count == 1 else "lines of cylinders are"
-            yield Doubt("left-out", f"{count} {lines} left out as not fit for service, for the reasons told", area.key)
+            yield Doubt("left-out", f"{count} {lines} left out as not fit for service, for the reasons told", place)
 
 
 GAS_RULES = (

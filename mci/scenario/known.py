@@ -131,5 +131,9 @@ def _places(tree: Mapping[str, Any]) -> frozenset[str] | None:
     lines = network.get("places", []) if isinstance(network, Mapping) else []
     if not isinstance(lines, list):
         return None
-    named = [line[kind] for line in lines if isinstance(line, Mapping) for kind in PlaceKind if kind in line]
-    return frozenset(name.strip() for name in named if isinstance(name, str))
+    named = [
+        next((line[kind] for kind in PlaceKind if kind in line), None) if isinstance(line, Mapping) else None
+        for line in lines
+    ]
+    names = [name.strip() for name in named if isinstance(name, str)]
+    return frozenset(names) if len(names) == len(lines) else None
