@@ -12,6 +12,7 @@ from mci.dispatch.plan import dispatch, judge_usual
 from mci.lp.allocate import allocate
 from mci.lp.outcome import Outcome, Whole
 from mci.lp.whole import plan_whole
+from mci.lp.worth import COLUMNS as WORTH_COLUMNS
 from mci.lp.worth import worth_of_one_more
 from mci.provenance import Provenance
 from mci.replay.judged import Judged
@@ -22,6 +23,7 @@ from mci.resupply.shortage import (
     shortage_windows,
     stock_curve,
 )
+from mci.resupply.timeline import COLUMNS as RESUPPLY_COLUMNS
 from mci.resupply.timeline import resupply_timeline
 from mci.scenario.model import Scenario
 from mci.settings import Settings
@@ -98,7 +100,7 @@ class Run:
         return next((judged for judged in self.plans[:1] if judged.verdict.validity), None)
 
 
-def run(scenario: Scenario, settings: Settings | None = None) -> Run:
+def run(scenario: Scenario, settings: Settings | None = None, *, further: bool = True) -> Run:
     """Plan an incident: count its patients, allocate, and say where it runs short and what it would take.
 
     Parameters
@@ -107,6 +109,8 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
         The incident, as :func:`mci.scenario.read_scenario` returns it.
     settings
         How to plan; the defaults if not given.
+    further
+        Whether to ask what one more is worth, and what more must be where by when.
 
     Raises
     ------
@@ -122,9 +126,11 @@ def run(scenario: Scenario, settings: Settings | None = None) -> Run:
     clock.append(time.perf_counter())
     whole = plan_whole(allocation, settings)
     clock.append(time.perf_counter())
-    worth = worth_of_one_more(allocation)
+    worth = worth_of_one_more(allocation) if further else pd.DataFrame(columns=WORTH_COLUMNS)
     clock.append(time.perf_counter())
-    resupply, notes = resupply_timeline(scenario, demand, settings)
+    resupply, notes = (
+        resupply_timeline(scenario, demand, settings) if further else (pd.DataFrame(columns=RESUPPLY_COLUMNS), ())
+    )
     clock.append(time.perf_counter())
     usual = judge_usual(scenario, demand)
     plans = (dispatch(scenario, demand, whole.service, whole.draw, usual), *usual)

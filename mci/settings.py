@@ -20,6 +20,8 @@ class Settings:
     priority
         ``weighted`` trades categories by their weights; ``strict`` serves category after
         category, each held before the next.
+    first
+        Categories that come before the others with the strict rule; without any the order of treatment.
     max_period
         Longest period of the time grid [min], above 0; shorter periods sharpen the times that
         are reported and never change the optimum.
@@ -37,6 +39,7 @@ class Settings:
     """
 
     priority: str = "weighted"
+    first: tuple[str, ...] = ()
     max_period: float = 10.0
     time_limit: float = 300.0
     hold_tolerance: float = 1e-9

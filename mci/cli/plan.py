@@ -3,76 +3,13 @@
 from __future__ import annotations
 
 import pathlib
-from typing import TYPE_CHECKING
 
 import click
 
+from mci.cli._settings import solver_options
 from mci.settings import PRIORITY_RULES, Settings
 
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
 __all__ = ["plan"]
-
-
-def _minutes(ctx: click.Context, param: click.Parameter, value: str) -> float:
-    from mci.units import UnitError, parse_duration
-
-    try:
-        minutes = parse_duration(value)
-    except UnitError as error:
-        raise click.BadParameter(f"{value!r} {error}", ctx, param) from None
-    if minutes <= 0:
-        raise click.BadParameter(f"{value!r} must be longer than nothing", ctx, param)
-    return minutes
-
-
-def _seconds(ctx: click.Context, param: click.Parameter, value: str) -> float:
-    return 60 * _minutes(ctx, param, value)
-
-
-def _settings_options(command: Callable[..., None]) -> Callable[..., None]:
-    usual = Settings()
-    options = (
-        click.option(
-            "--priority",
-            type=click.Choice(PRIORITY_RULES),
-            default=usual.priority,
-            show_default=True,
-            help="weighted: categories are traded by their weights; strict: one after the other, each held.",
-        ),
-        click.option(
-            "--time-limit",
-            callback=_seconds,
-            default=f"{usual.time_limit / 60:g} min",
-            show_default=True,
-            help="Longest time for each solve, such as 30 s or 5 min.",
-        ),
-        click.option(
-            "--whole-time-limit",
-            callback=_seconds,
-            default=f"{usual.whole_time_limit:g} s",
-            show_default=True,
-            help="Longest time for making patients whole, all areas together.",
-        ),
-        click.option(
-            "--gap",
-            type=click.FloatRange(0, 1),
-            default=usual.whole_gap,
-            show_default=True,
-            help="Share of the bound by which the plan with whole patients may fall short before that ends.",
-        ),
-        click.option(
-            "--max-period",
-            callback=_minutes,
-            default=f"{usual.max_period:g} min",
-            show_default=True,
-            help="Longest step in the tables; shorter steps sharpen the times and never change the optimum.",
-        ),
-    )
-    for option in reversed(options):
-        command = option(command)
-    return command
 
 
 @click.command(short_help="Plan an incident: coverage, shortage, bottlenecks and resupply timeline.")
@@ -85,7 +22,14 @@ def _settings_options(command: Callable[..., None]) -> Callable[..., None]:
 )
 @click.option("--force", is_flag=True, help="Replace earlier results in that folder.")
 @click.option("--cards", is_flag=True, help="Add a card for every patient to the report, four on a page; needs -o.")
-@_settings_options
+@click.option(
+    "--priority",
+    type=click.Choice(PRIORITY_RULES),
+    default=Settings().priority,
+    show_default=True,
+    help="weighted: categories are traded by their weights; strict: one after the other, each held.",
+)
+@solver_options
 @click.option("--quiet", is_flag=True, help="Print nothing; needs -o.")
 @click.option("--json", "as_json", is_flag=True, help="Print plan.json instead of words.")
 def plan(

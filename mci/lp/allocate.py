@@ -22,7 +22,7 @@ nothing changes keeps its litres, its credit and its feasibility.
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import highspy
@@ -93,15 +93,21 @@ def _refuse_impossible(scenario: Scenario) -> None:
         raise NoPlanError(clashes)
 
 
-def _aims(index: Index, variables: Variables, size: int, priority: str) -> list[Floats]:
+def _aims(index: Index, variables: Variables, size: int, priority: str, first: Collection[str] = ()) -> list[Floats]:
     if priority == "weighted":
         return [coverage(index, variables, size)]
     occurring = [c for c in CATEGORIES if any(group.category == c for group in index.demand.groups)]
+    occurring.sort(key=lambda category: category not in first)
     return [coverage(index, variables, size, category) for category in occurring]
 
 
 def build(
-    scenario: Scenario, demand: Demand, priority: str = "weighted", *, memory: bool = True
+    scenario: Scenario,
+    demand: Demand,
+    priority: str = "weighted",
+    first: Collection[str] = (),
+    *,
+    memory: bool = True,
 ) -> tuple[Index, Variables, Built]:
     """Write the programme of an incident.
 
@@ -111,6 +117,8 @@ def build(
         The incident and its patients, counted.
     priority
         ``weighted`` or ``strict``.
+    first
+        Categories that come before the others with the strict rule.
     memory
         Whether step-downs and the owners of single-use devices are counted.
     """
@@ -118,14 +126,14 @@ def build(
     columns = Columns()
     variables = make_variables(index, columns, memory=memory)
     families = [*supply_rows(index, variables), *care_rows(index, variables)]
-    aims = _aims(index, variables, len(columns.names), priority)
+    aims = _aims(index, variables, len(columns.names), priority, first)
     return index, variables, write(columns, families, aims)
 
 
 def solve_part(scenario: Scenario, demand: Demand, settings: Settings) -> Part:
     """Write, load and solve the programme of one part (or of a whole incident at once)."""
     begin = time.perf_counter()
-    index, variables, built = build(scenario, demand, settings.priority)
+    index, variables, built = build(scenario, demand, settings.priority, settings.first)
     solver = Solver(built, settings.time_limit, settings.threads)
     loaded = time.perf_counter()
     size = len(built.columns.names)

@@ -20,7 +20,7 @@ from mci.lp.build import Built, write
 from mci.lp.extract import column_values
 from mci.lp.given import Given, Grant, write_given
 from mci.lp.goal_rows import GoalRows, write_goals
-from mci.lp.haul_rows import Hauls, make_hauls, write_hauls
+from mci.lp.haul_rows import Hauls, cylinder_links, make_hauls, write_hauls
 from mci.lp.haulage import Haulage
 from mci.lp.objective import coverage
 from mci.lp.outcome import SolverReport, Status
@@ -77,8 +77,9 @@ class HaulPlan:
         Per goal (area, category), credit-minutes missing at best.
     grants, given
         What is given where, counted from the start, shape ``(grants, steps)``.
-    freed
-        Per area and empty item, cylinders set free, counted from the start, shape ``(steps,)``.
+    spent
+        Per area and empty item, cylinders surely used up by the end of each step, counted from the start, shape
+        ``(steps,)``: what was drawn, less a cylinder for each that may still be in use.
     cylinders
         Full cylinders that leave places where nobody is treated.
     """
@@ -88,7 +89,7 @@ class HaulPlan:
     missing: Mapping[tuple[str, str], float]
     grants: tuple[Grant, ...]
     given: Floats
-    freed: Mapping[tuple[str, str], Floats]
+    spent: Mapping[tuple[str, str], Floats]
     cylinders: float
     report: SolverReport
 
@@ -164,6 +165,27 @@ def _most_filled(hauls: Hauls) -> float:
     return float(sum(hours * min(each.per_hour, each.litres_per_hour / least) for each in stations))
 
 
+def _spent(joint: Joint, values: Floats) -> dict[tuple[str, str], Floats]:
+    """Return what is used up: a cylinder in use may be nearly full, so each one counts as not yet empty."""
+    hauls, given = joint.hauls, joint.given
+    found = {}
+    for number, key in enumerate(hauls.items):
+        for rank, place in enumerate(hauls.places):
+            if (hauls.free[number, rank] != ABSENT).any():
+                cylinder = joint.haulage.network.items[key].cylinder
+                emptied, in_use = np.zeros(joint.haulage.steps), np.zeros(joint.haulage.steps)
+                for link, litres_each in cylinder_links(given, place.key, cylinder):
+                    source = given.index.sources[given.variables.links[link].source]
+                    connected = column_values(given.variables.connect[link], values)
+                    flow = given.index.levels[given.variables.links[link].level].flow
+                    np.add.at(emptied, given.step_of, connected * flow * given.index.grid.lengths / litres_each)
+                    most = np.zeros_like(in_use)
+                    np.maximum.at(most, given.step_of, connected / max(1, source.outlets.outlets))
+                    in_use += most
+                found[place.key, key] = np.maximum.accumulate(np.maximum(np.cumsum(emptied) - np.ceil(in_use), 0.0))
+    return found
+
+
 def plan_hauls(joint: Joint, settings: Settings) -> HaulPlan:
     """Solve the programme of transport and allocation.
 
@@ -184,12 +206,6 @@ def plan_hauls(joint: Joint, settings: Settings) -> HaulPlan:
     given, hauls = joint.given, joint.hauls
     reached = float(joint.earns @ values)
     tidy = float((joint.costs + joint.earns) @ values)
-    freed = {
-        (place.key, key): np.cumsum(column_values(hauls.free[number, rank], values))
-        for number, key in enumerate(hauls.items)
-        for rank, place in enumerate(hauls.places)
-        if (hauls.free[number, rank] != ABSENT).any()
-    }
     proven = solution.status is Status.OPTIMAL
     return HaulPlan(
         status=solution.status,
@@ -197,7 +213,7 @@ def plan_hauls(joint: Joint, settings: Settings) -> HaulPlan:
         missing=dict(zip(joint.goals.pairs, column_values(joint.goals.missing, values).tolist(), strict=True)),
         grants=given.grants,
         given=column_values(given.number, values),
-        freed=freed,
+        spent=_spent(joint, values),
         cylinders=float(_brought(hauls, len(values)) @ values),
         report=SolverReport(
             solver=f"HiGHS {highspy.Highs().version()}",

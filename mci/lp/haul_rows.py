@@ -20,7 +20,7 @@ from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Columns, Rows, RowWriter
 from mci.scenario.network import ItemKind, Place, PlaceKind
 
-__all__ = ["Hauls", "make_hauls", "write_hauls"]
+__all__ = ["Hauls", "cylinder_links", "make_hauls", "write_hauls"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -371,30 +371,43 @@ def empties(hauls: Hauls, given: Given) -> Rows:
             if (hauls.free[number, rank] == ABSENT).all():
                 continue
             cylinder = hauls.haulage.network.items[key].cylinder
-            own = _own_lots(given, place.key, cylinder)
+            granted = {grant.key for grant in given.grants}
+            drawn = [
+                (given.drawn[row], each.item.lot.litres_each)
+                for row, each in enumerate(given.grants)
+                if (each.area, each.item.cylinder) == (place.key, cylinder) and each.item.lot is not None
+            ]
+            own = [
+                (given.variables.connect[link], _flow(given, link) * given.index.grid.lengths / litres_each)
+                for link, litres_each in cylinder_links(given, place.key, cylinder)
+                if _lot_key(given, link) not in granted
+            ]
             for step in range(steps):
                 row = len(names)
                 writer.add(row, hauls.free[number, rank, : step + 1], 1.0)
-                for grant, each in enumerate(given.grants):
-                    if (each.area, each.item.cylinder) == (place.key, cylinder) and each.item.lot is not None:
-                        writer.add(row, given.drawn[grant, step : step + 1], -1.0 / each.item.lot.litres_each)
-                for link, per_litre in own:
-                    drawn = np.where(given.step_of <= step, given.variables.connect[link], ABSENT)
-                    writer.add(row, drawn, -per_litre * given.index.grid.lengths)
+                for columns, litres_each in drawn:
+                    writer.add(row, columns[step : step + 1], -1.0 / litres_each)
+                for columns, emptied in own:
+                    writer.add(row, np.where(given.step_of <= step, columns, ABSENT), -emptied)
                 names.append(make_name("empties", number, rank, step))
     return writer.finish(names, 0.0)
 
 
-def _own_lots(given: Given, area: str, cylinder: str) -> list[tuple[int, float]]:
-    """Return the links of an area's own cylinders of a kind, with what one minute of each empties [cylinders]."""
-    granted = {grant.key for grant in given.grants}
+def _flow(given: Given, link: int) -> float:
+    return given.index.levels[given.variables.links[link].level].flow
+
+
+def _lot_key(given: Given, link: int) -> str:
+    return given.index.lots[given.index.sources[given.variables.links[link].source].lot].key
+
+
+def cylinder_links(given: Given, area: str, cylinder: str) -> list[tuple[int, float]]:
+    """Return the links to cylinders of a kind at an area, with the least litres that one of their lot holds."""
     found = []
     for number, link in enumerate(given.variables.links):
         lot = given.index.lots[given.index.sources[link.source].lot]
-        own = lot.cylinder is not None and lot.cylinder.key == cylinder and lot.key not in granted
-        if lot.area == area and own:
-            least = min((unit.litres for unit in lot.units), default=lot.litres_each)
-            found.append((number, given.index.levels[link.level].flow / least))
+        if lot.area == area and lot.cylinder is not None and lot.cylinder.key == cylinder:
+            found.append((number, min((unit.litres for unit in lot.units), default=lot.litres_each)))
     return found
 
 

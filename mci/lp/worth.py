@@ -131,6 +131,10 @@ def _gains(part: Part) -> Iterator[_Gain]:
             )
 
 
+#: Of the table of worths.
+COLUMNS = ["resource", "area", "one_more", "weighted_gain_min", "gain_share", *(f"{c}_min" for c in CATEGORIES)]
+
+
 def worth_of_one_more(allocation: Allocation) -> pd.DataFrame:
     """Measure the worth of one more of every resource that binds.
 
@@ -159,6 +163,5 @@ def worth_of_one_more(allocation: Allocation) -> pd.DataFrame:
         for part in allocation.parts
         for gain in _gains(part)
     ]
-    columns = ["resource", "area", "one_more", "weighted_gain_min", "gain_share", *(f"{c}_min" for c in CATEGORIES)]
-    table = pd.DataFrame(rows, columns=columns)
+    table = pd.DataFrame(rows, columns=COLUMNS)
     return table.sort_values("weighted_gain_min", ascending=False, kind="stable", ignore_index=True)

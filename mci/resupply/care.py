@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from mci.demand.groups import count_demand
+from mci.demand.groups import Demand, count_demand
 from mci.lp.area_value import AreaValue, Value
 from mci.lp.given import Grant
 from mci.lp.parts import split
@@ -60,6 +60,11 @@ class Worth:
         return self.weighted >= other.weighted - tolerance
 
 
+def _patient_minutes(demand: Demand, category: str) -> float:
+    groups = [number for number, group in enumerate(demand.groups) if group.category == category]
+    return float(demand.present[groups].sum(axis=0) @ demand.grid.lengths)
+
+
 class Care:
     """The programmes of all areas, loaded when they are first asked.
 
@@ -73,6 +78,11 @@ class Care:
         Start of each step [min].
     goals
         Per category, the share that every area is to reach.
+
+    Attributes
+    ----------
+    needed
+        Per goal (area, category), the credit-minutes that it asks for.
     """
 
     def __init__(
@@ -87,6 +97,12 @@ class Care:
         self._parts = {part.areas[0].key: (part, counted) for part, counted in split(scenario, demand)}
         self._grants = {area: [each for each in grants if each.area == area] for area in self._parts}
         self._starts, self._goals, self._settings = starts, goals, settings
+        self.needed = {
+            (area, category): share * minutes
+            for area, (_, counted) in self._parts.items()
+            for category, share in goals.items()
+            if (minutes := _patient_minutes(counted, category)) > 0
+        }
         self._loaded: dict[str, AreaValue] = {}
         self._known: dict[tuple[str, bytes], Value] = {}
 

@@ -34,14 +34,16 @@ class Met:
 
 @dataclass(frozen=True, slots=True)
 class Departure:
-    """A trip as late as is safe.
+    """A trip, when it is to leave, and how late it may.
 
     Parameters
     ----------
+    planned
+        With the times of the plan: every vehicle leaves as soon as it usefully can.
     trip
         With its latest times.
     earliest
-        When it could leave the place where it loads, if it were sent as soon as possible [min].
+        When it is to leave the place where it loads [min].
     leave_by
         When it must leave that place at the latest [min].
     arrive_by
@@ -53,6 +55,7 @@ class Departure:
         Moment at which the supplier must have been asked at the latest [min]; ``None`` where nothing comes from one.
     """
 
+    planned: Trip
     trip: Trip
     earliest: float
     leave_by: float
@@ -62,7 +65,7 @@ class Departure:
 
     @property
     def margin(self) -> float:
-        """Time between the earliest and the latest departure [min]."""
+        """Time between the planned and the latest departure [min]."""
         return self.leave_by - self.earliest
 
 
@@ -152,6 +155,11 @@ class Schedule:
     report: SolverReport
 
     @property
-    def trips(self) -> tuple[Trip, ...]:
-        """The trips as late as is safe."""
+    def planned(self) -> tuple[Trip, ...]:
+        """The trips as they are to be carried out."""
+        return tuple(departure.planned for departure in self.departures)
+
+    @property
+    def latest(self) -> tuple[Trip, ...]:
+        """The trips with every departure as late as is safe."""
         return tuple(departure.trip for departure in self.departures)

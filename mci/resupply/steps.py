@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
 from mci.lp.given import Grant
 from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, whereabouts
@@ -17,7 +18,9 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.network import Network
 
-__all__ = ["choose_step", "find_grants", "make_haulage", "without_lent"]
+__all__ = ["choose_step", "cut", "find_grants", "make_haulage", "without_lent"]
+
+Floats = npt.NDArray[np.float64]
 
 #: Lengths that people use [min].
 _LENGTHS = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 180.0, 240.0, 360.0, 480.0, 720.0)
@@ -26,6 +29,12 @@ _LENGTHS = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 180.0, 240.0, 36
 def choose_step(horizon: float, most: int) -> float:
     """Return the shortest usual length of which no more than ``most`` make up the horizon [min]."""
     return next((each for each in _LENGTHS if horizon <= most * each), _LENGTHS[-1])
+
+
+def cut(horizon: float, step: float) -> tuple[Floats, Floats]:
+    """Return the start and the end of each step [min]; the last one may be shorter."""
+    starts = np.array([step * number for number in range(math.ceil(horizon / step - 1e-9))])
+    return starts, np.append(starts[1:], horizon)
 
 
 def make_haulage(network: Network, horizon: float, step: float) -> Haulage:
@@ -38,8 +47,7 @@ def make_haulage(network: Network, horizon: float, step: float) -> Haulage:
     step
         Length of a step; the last one may be shorter [min].
     """
-    starts = np.array([step * number for number in range(math.ceil(horizon / step - 1e-9))])
-    ends = np.append(starts[1:], horizon)
+    starts, ends = cut(horizon, step)
     haulage = Haulage(network, starts, ends, (), find_fleets(network.vehicles))
     stops = [place.key for place in network.places if place.kind is not PlaceKind.JUNCTION]
     hops = []

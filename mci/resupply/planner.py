@@ -1,0 +1,241 @@
+"""The resupply planner: from an incident with a network to trips with last safe times.
+
+network in steps -> programme (bound, what is due) -> whole trips -> as late as is safe -> what a loss costs
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from mci.demand.groups import count_demand
+from mci.errors import UsageError
+from mci.lp.haul_plan import HaulPlan, plan_hauls, write_joint
+from mci.lp.outcome import Status
+from mci.resupply.care import Care, Worth
+from mci.resupply.dues import find_needs, find_spent
+from mci.resupply.latest import NOTHING, find_latest
+from mci.resupply.losses import find_losses
+from mci.resupply.obstacles import find_obstacles
+from mci.resupply.schedule import Goal, Met, Obstacle, Schedule
+from mci.resupply.steps import choose_step, cut, find_grants, make_haulage, without_lent
+from mci.resupply.trip_planner import STYLES, Style, plan_trips
+from mci.scenario.network import ItemKind
+
+if TYPE_CHECKING:
+    from mci.plan.trips import Trip
+    from mci.resupply.needs import Need, Spent
+    from mci.scenario.model import Scenario
+    from mci.scenario.network import Network
+    from mci.settings import Settings
+
+__all__ = ["Planner"]
+
+#: Steps of the programme, and of the times that are told, at most.
+STEPS, FINE_STEPS = 40, 288
+#: How often more is asked for where whole trips miss a goal that the programme meets.
+ROUNDS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """Trips, what they were made for, and what they are worth."""
+
+    trips: tuple[Trip, ...]
+    needs: tuple[Need, ...]
+    style: Style
+    worth: Worth
+
+    @property
+    def rank(self) -> tuple[float, float, int]:
+        """Order of preference: what is missing, then coverage, then the number of trips."""
+        missing = round(self.worth.short / NOTHING) * NOTHING
+        if self.worth.missing and missing <= NOTHING:
+            return missing, len(self.trips), 0
+        return missing, -self.worth.weighted, len(self.trips)
+
+
+class Planner:
+    """One incident with its network, asked for trips.
+
+    Parameters
+    ----------
+    scenario
+        An incident with a network.
+    settings
+        Limits of the solver.
+    goals
+        What every area is to reach; none to maximise the weighted coverage.
+
+    Raises
+    ------
+    UsageError
+        If the incident has no network.
+    """
+
+    def __init__(self, scenario: Scenario, settings: Settings, goals: Sequence[Goal] = ()) -> None:
+        if scenario.network is None:
+            raise UsageError("the scenario has no network: add places, roads and vehicles, or use mci plan")
+        self._scenario, self._settings, self._asked = scenario, settings, tuple(goals)
+        self.network: Network = scenario.network
+        self._goals = {goal.category: goal.share for goal in goals}
+        self.fine = choose_step(scenario.horizon, FINE_STEPS)
+        self._step = choose_step(scenario.horizon, STEPS)
+        self.haulage = make_haulage(self.network, scenario.horizon, self._step)
+        starts = cut(scenario.horizon, self.fine)[0]
+        own = without_lent(scenario, self.network)
+        self.care = Care(own, find_grants(self.haulage), starts, self._goals, settings)
+        self.answer = self._hauls(scenario, self.network, self._goals)
+        self.bound = self._hauls(scenario, self.network, {}).bound if goals else self.answer.bound
+
+    def _hauls(self, scenario: Scenario, network: Network, goals: Mapping[str, float]) -> HaulPlan:
+        """Solve the programme for the incident as it is or changed."""
+        haulage = make_haulage(network, scenario.horizon, self._step)
+        own = without_lent(scenario, network)
+        demand = count_demand(own, moments=haulage.starts.tolist())
+        return plan_hauls(write_joint(own, demand, find_grants(haulage), haulage, goals), self._settings)
+
+    def _candidate(self, needs: Sequence[Need], spent: Sequence[Spent], style: Style) -> _Candidate:
+        """Make trips for needs in one style."""
+        trips = plan_trips(self.network, needs, spent, self._scenario.horizon, style)
+        return _Candidate(trips, tuple(needs), style, self.care.worth(self.network, trips))
+
+    def _best(self, needs: Sequence[Need], spent: Sequence[Spent]) -> _Candidate:
+        """Make trips in every style and keep the best."""
+        return min((self._candidate(needs, spent, style) for style in STYLES), key=lambda each: each.rank)
+
+    def trips(self, spent: Sequence[Spent]) -> tuple[Trip, ...]:
+        """Return whole trips for what is due, with empties that are free as told."""
+        needs: Sequence[Need] = find_needs(self.answer, self.haulage)
+        found = self._best(needs, spent)
+        for _ in range(ROUNDS if self._goals else 0):
+            if found.worth.short <= NOTHING:
+                break
+            again = self._best(self._more(found), spent)
+            found = min(found, again, key=lambda each: each.rank)
+        return self._fewer(self._used(found, spent), spent).trips
+
+    def _more(self, found: _Candidate) -> list[Need]:
+        """Ask for one more cylinder, and everything a step earlier, at areas where a goal is missed."""
+        step = float(self.haulage.ends[0])
+        short = {area for (area, _), missing in found.worth.missing.items() if missing > NOTHING}
+        needs = [replace(n, due=max(0.0, n.due - step)) if n.area in short else n for n in found.needs]
+        for area in sorted(short):
+            full = [n for n in needs if n.area == area and self.network.items[n.item].kind is ItemKind.FULL]
+            if full:
+                needs.append(full[-1])
+        return needs
+
+    def _used(self, found: _Candidate, spent: Sequence[Spent]) -> _Candidate:
+        """Leave out what is given and not used, the last to be due first, if nothing is lost by it."""
+        unused = dict(self.care.unused(self.network, found.trips))
+        needs = []
+        for need in sorted(found.needs, key=lambda each: -each.due):
+            if unused.get((need.area, need.item), 0) > 0:
+                unused[need.area, need.item] -= 1
+            else:
+                needs.append(need)
+        if len(needs) == len(found.needs):
+            return found
+        again = self._candidate(needs[::-1], spent, found.style)
+        fewer = len(again.trips) <= len(found.trips)
+        return again if fewer and again.worth.as_good_as(found.worth, NOTHING) else found
+
+    def _fewer(self, found: _Candidate, spent: Sequence[Spent]) -> _Candidate:
+        """Leave out one need after the other, the last to be due first, while the goals are met."""
+        if not self._goals or found.worth.short > NOTHING:
+            return found
+        for need in sorted(found.needs, key=lambda each: -each.due):
+            needs = list(found.needs)
+            needs.remove(need)
+            again = self._candidate(needs, spent, found.style)
+            if again.worth.short <= NOTHING and len(again.trips) <= len(found.trips):
+                found = again
+        return found
+
+    def _replan(self, network: Network, spent: Sequence[Spent]) -> tuple[Trip, ...]:
+        """Return trips for what is due on a network that has lost something."""
+        if not network.vehicles:
+            return ()
+        needs = find_needs(self.answer, self.haulage)
+        made = [plan_trips(network, needs, spent, self._scenario.horizon, style) for style in STYLES]
+        return max(made, key=lambda trips: _pair(self.care.worth(network, trips)))
+
+    def schedule(self, spent: Sequence[Spent] | None = None, *, losses: bool = True) -> Schedule:
+        """Plan trips so that oxygen goes as far as it can, or so that goals are met with the least.
+
+        Parameters
+        ----------
+        spent
+            When empties are free; estimated from the programme if not given.
+        losses
+            Whether to plan again without each road, place and vehicle.
+        """
+        if spent is None:
+            spent = find_spent(self.answer, self.haulage)
+        trips = self.trips(spent)
+        worth = self.care.worth(self.network, trips)
+        missing = sum(self.answer.missing.values())
+        return Schedule(
+            goals=self._asked,
+            met=self._met(worth),
+            bound=self.bound,
+            reached=worth.weighted,
+            without_trips=self.care.worth(self.network, ()).weighted,
+            departures=find_latest(self._scenario, self.care, trips, self.fine),
+            cylinders=_cylinders(self.network, trips),
+            fewest_cylinders=math.ceil(self.answer.cylinders - 1e-6),
+            fewest_trips=_fewest_trips(self.network, self.answer),
+            missing=missing,
+            obstacles=self._obstacles(missing),
+            losses=find_losses(self.network, self.care, trips, lambda n: self._replan(n, spent)) if losses else (),
+            notes=_notes(self.answer),
+            report=self.answer.report,
+        )
+
+    def _met(self, worth: Worth) -> tuple[Met, ...]:
+        needed = self.care.needed
+        return tuple(
+            Met(goal, area, needed[area, category], needed[area, category] - worth.missing[area, category])
+            for goal in self._asked
+            for area, category in sorted(needed)
+            if category == goal.category
+        )
+
+    def _obstacles(self, missing: float) -> tuple[Obstacle, ...]:
+        if missing <= NOTHING:
+            return ()
+
+        def ask(scenario: Scenario, network: Network) -> float:
+            return sum(self._hauls(scenario, network, self._goals).missing.values())
+
+        return find_obstacles(self._scenario, self.network, missing, ask)
+
+
+def _pair(worth: Worth) -> tuple[float, float]:
+    return -worth.short, worth.weighted
+
+
+def _cylinders(network: Network, trips: Sequence[Trip]) -> int:
+    area = {place.key for place in network.places if place.kind == "area"}
+    return sum(
+        cargo.quantity
+        for trip in trips
+        for stop in trip.stops
+        if stop.place not in area
+        for cargo in stop.load
+        if network.items[cargo.item].kind is ItemKind.FULL
+    )
+
+
+def _fewest_trips(network: Network, answer: HaulPlan) -> int:
+    slots = max((sum(vehicle.slots.values()) for vehicle in network.vehicles), default=0)
+    return math.ceil(answer.cylinders / slots - 1e-6) if slots else 0
+
+
+def _notes(answer: HaulPlan) -> tuple[str, ...]:
+    if answer.status is not Status.OPTIMAL:
+        return ("The solver stopped at its limit: the bound is what full coverage would earn.",)
+    return ()
