@@ -17,7 +17,7 @@ from mci.replay.carry_out import carry_out, end_stay
 from mci.replay.floor import TOLERANCE, Floor, Tank, Touched
 from mci.replay.laws_moment import judge_end, judge_moment, judge_power, judge_window
 from mci.replay.score import coverage_table, weighted_coverage
-from mci.replay.verdict import Finding, Validity, Verdict
+from mci.replay.verdict import Finding, Verdict, validity_of
 
 if TYPE_CHECKING:
     from mci.demand.people import Person
@@ -117,9 +117,8 @@ def _moments(floor: Floor, people: Sequence[Person], rows: Sequence[tuple[int, O
 def _verdict(floor: Floor, people: Sequence[Person]) -> Verdict:
     offences = sorted((each for each in floor.findings if each.judged), key=_place)
     open_questions = sorted((each for each in floor.findings if not each.judged), key=_place)
-    validity = Validity.INVALID if offences else Validity.UNKNOWN if open_questions else Validity.VALID
     return Verdict(
-        validity=validity,
+        validity=validity_of(floor.findings),
         findings=(*offences, *open_questions),
         services=tuple(sorted(floor.services, key=lambda each: (each.start, each.patient))),
         holdings=tuple(sorted(floor.holdings, key=lambda each: (each.start, each.supply))),

@@ -7,11 +7,11 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     import pandas as pd
 
-__all__ = ["Finding", "Holding", "Service", "Validity", "Verdict"]
+__all__ = ["Finding", "Holding", "Service", "Validity", "Verdict", "validity_of"]
 
 
 class Validity(StrEnum):
@@ -48,6 +48,13 @@ class Finding:
     minute: float
     reason: str
     judged: bool = True
+
+
+def validity_of(findings: Collection[Finding]) -> Validity:
+    """Return what findings amount to: one that is judged makes INVALID, one that cannot be judged UNKNOWN."""
+    if any(finding.judged for finding in findings):
+        return Validity.INVALID
+    return Validity.UNKNOWN if findings else Validity.VALID
 
 
 @dataclass(frozen=True, slots=True)
