@@ -297,6 +297,16 @@ def test_empties_are_taken_along() -> None:
     assert not [trip for trip in (first, second) if trip.vehicle != "truck"]
 
 
+def test_empties_leave_room_for_what_is_aboard() -> None:
+    """Two slots, one full cylinder each for a and b: at a one of the two empties fits, beside what b gets."""
+    network = _one_road([Stock("depot", FULL, 2, 0)], [vehicle("truck", "depot", slots={"small": 2})])
+    needs = [*_needs(1, 50), *_needs(1, 100, "b"), *_needs(2, 600)]
+    first = plan_trips(network, needs, [Spent("a", EMPTY, (0.0, 0.0))], DAY, Style(look_ahead=100.0))[0]
+    assert [(stop.place, [cargo.quantity for cargo in stop.load]) for stop in first.stops] == [
+        ("depot", [2]), ("a", [1]), ("b", []), ("station", []),
+    ]  # fmt: skip
+
+
 def test_no_empties_are_moved_for_nothing() -> None:
     """Where stock is enough nobody goes to the station."""
     network = _one_road([Stock("depot", FULL, 9, 0)], [vehicle("truck", "depot")])
