@@ -18,7 +18,7 @@ import numpy.typing as npt
 from mci.demand.groups import Demand
 from mci.lp.care_rows import care_rows
 from mci.lp.index import Index, make_index
-from mci.lp.names import make_name
+from mci.lp.names import make_name, read_name
 from mci.lp.programme import Columns, Resource, Rows, RowWriter, left_open
 from mci.lp.supply_rows import lot_resource, supply_rows
 from mci.lp.variables import Variables, make_variables
@@ -122,6 +122,22 @@ def _drawn_rows(given: Given) -> Iterable[Rows]:
     yield limits.finish([make_name("given", *each) for each in numbers], 0.0)
 
 
+def _kept_back(rows: Rows, given: Given) -> Rows:
+    """Let what is given be kept back too: ``sum drawn + drawn_P - v given_P <= litres there - reserve``, ``P`` the end.
+
+    A reserve of an area of which no own gas is drawn holds by itself.
+    """
+    kept = [area for area in given.index.areas if given.index.reserve.get(area, 0) > 0]
+    areas = {kept[read_name(name)[1][0]]: row for row, name in enumerate(rows.names) if read_name(name)[0] == "reserve"}
+    row, column, value = [rows.row], [rows.column], [rows.value]
+    for number, grant in enumerate(given.grants):
+        if grant.area in areas and grant.item.lot is not None:
+            row.append(np.full(2, areas[grant.area]))
+            column.append(np.array([given.drawn[number, -1], given.number[number, -1]]))
+            value.append(np.array([1.0, -grant.item.lot.litres_each]))
+    return replace(rows, row=np.concatenate(row), column=np.concatenate(column), value=np.concatenate(value))
+
+
 def write_given(
     scenario: Scenario, demand: Demand, grants: Sequence[Grant], starts: npt.ArrayLike, columns: Columns
 ) -> Given:
@@ -161,4 +177,5 @@ def write_given(
         resource, counted = _resource(grant, lots)
         by_period = given.number[row][step_of]
         families = [left_open(rows, resource, counted, by_period) for rows in families]
+    families = [_kept_back(rows, given) for rows in families]
     return replace(given, families=(*families, *_drawn_rows(given)))

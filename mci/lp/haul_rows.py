@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from mci.lp.given import Given
-from mci.lp.haulage import NEVER, Fleet, Haulage, carries, fills, whereabouts
+from mci.lp.haulage import NEVER, Fleet, Haulage, carries, fills, least_stop, whereabouts
 from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Columns, Rows, RowWriter
 from mci.scenario.network import ItemKind, Place, PlaceKind
@@ -45,9 +45,7 @@ class Hauls:
     free
         Shape ``(items, places, steps)``, for empty cylinders at areas.
     driven
-        Minutes on the road surely over by the end of each step, shape ``(fleets, steps)``.
-    handled
-        Minutes of loading and unloading, likewise, shape ``(2, steps)``: vehicles, porters.
+        Minutes on the road and at stops surely over by the end of each step, shape ``(fleets, steps)``.
     """
 
     haulage: Haulage
@@ -60,7 +58,6 @@ class Hauls:
     fill: Ints
     free: Ints
     driven: Ints
-    handled: Ints
 
     def row_of(self, place: str) -> int:
         """Return the number of a place."""
@@ -108,7 +105,6 @@ def make_hauls(haulage: Haulage, columns: Columns) -> Hauls:
         fill=add("fill", filled),
         free=add("free", present & empty[:, None] & area),
         driven=columns.add("driven", np.ones((len(haulage.fleets), haulage.steps), dtype=bool)),
-        handled=columns.add("handled", np.ones((2, haulage.steps), dtype=bool)),
     )
 
 
@@ -143,11 +139,14 @@ def fleet_balance(hauls: Hauls) -> Rows:
     return writer.finish(names, rhs, equal=True)
 
 
-def _new_stock(hauls: Hauls, item: str, place: str) -> Floats:
-    new = np.zeros(hauls.haulage.steps)
-    for stock in hauls.haulage.network.stock:
-        step = hauls.haulage.step(stock.available_from)
-        if (stock.item, stock.place) == (item, place) and step != NEVER:
+def _new_stock(hauls: Hauls, item: str, place: Place) -> Floats:
+    """Return what is new in store in each step: where nobody is treated, once it can have been loaded."""
+    haulage, new = hauls.haulage, np.zeros(hauls.haulage.steps)
+    used_here = place.kind is PlaceKind.AREA or haulage.network.items[item].kind is ItemKind.EMPTY
+    loading = 0.0 if used_here else min((v.loading for v in haulage.network.vehicles), default=0.0)
+    for stock in haulage.network.stock:
+        step = haulage.step(stock.available_from + loading)
+        if (stock.item, stock.place) == (item, place.key) and step != NEVER:
             new[step] += stock.quantity
     return new
 
@@ -177,7 +176,7 @@ def store_balance(hauls: Hauls, given: Given) -> Rows:
             writer.add(row + first, hauls.fill[number, rank], -1.0)
             writer.add(row + first, hauls.free[number, rank], -1.0)
             names += [make_name("store", number, rank, step) for step in range(steps)]
-            rhs = np.concatenate([rhs, _new_stock(hauls, key, place.key)])
+            rhs = np.concatenate([rhs, _new_stock(hauls, key, place)])
     for number, key in enumerate(hauls.items):
         for rank, _ in enumerate(hauls.places):
             if (hauls.fill[number, rank] != ABSENT).any():
@@ -249,67 +248,35 @@ def _over_by(haulage: Haulage, minutes: float) -> Ints:
     return np.searchsorted(haulage.ends, leave_at_most - 1e-9)
 
 
-def minutes_on_road(hauls: Hauls) -> Rows:
-    """Add up what is over: ``driven_fq = sum minutes_h go_fhp``, and the handling of full cylinders per mode.
+def minutes_under_way(hauls: Hauls) -> Rows:
+    """Add up what is over: ``driven_fq = sum (minutes_h + stop_fh) go_fhp``, each way with the stop that follows.
 
-    Every full cylinder that leaves a place where nobody is treated has been loaded and will be unloaded, at most
-    ``slots`` of them at a time.
+    A way that was left in step ``p`` is over, stop and all, so many minutes after the end of ``p``.
     """
     haulage, steps = hauls.haulage, hauls.haulage.steps
-    fleets = len(haulage.fleets)
+    places = {place.key: place for place in hauls.places}
     writer = RowWriter()
-    for number in range(fleets):
+    for number, fleet in enumerate(haulage.fleets):
         writer.add(number * steps + np.arange(steps), hauls.driven[number], -1.0)
         for hop, each in enumerate(haulage.hops):
-            over = _over_by(haulage, each.minutes)
+            minutes = each.minutes + least_stop(fleet.like, places[each.end])
+            over = _over_by(haulage, minutes)
             columns = np.where(over < steps, hauls.go[number, hop], ABSENT)
-            writer.add(number * steps + np.minimum(over, steps - 1), columns, each.minutes)
-    area = {place.key for place in hauls.places if place.kind is PlaceKind.AREA}
-    for mode, on_foot, members in hauls.modes():
-        base = (fleets + mode) * steps
-        writer.add(base + np.arange(steps), hauls.handled[mode], -1.0)
-        for number, key in enumerate(hauls.items):
-            item = haulage.network.items[key]
-            each_min = _handling([haulage.fleets[n] for n in members], item.cylinder)
-            if item.kind is ItemKind.FULL and each_min > 0:
-                for hop, way in enumerate(haulage.hops):
-                    if way.on_foot == on_foot and way.start not in area:
-                        over = _over_by(haulage, way.minutes + each_min)
-                        columns = np.where(over < steps, hauls.carry[number, hop], ABSENT)
-                        writer.add(base + np.minimum(over, steps - 1), columns, each_min)
-    names = [make_name("driven", n, step) for n in range(fleets + 2) for step in range(steps)]
+            writer.add(number * steps + np.minimum(over, steps - 1), columns, minutes)
+    names = [make_name("driven", n, step) for n in range(len(haulage.fleets)) for step in range(steps)]
     return writer.finish(names, 0.0, equal=True)
 
 
-def _handling(fleets: list[Fleet], cylinder: str) -> float:
-    """Return the least minutes to load and unload one cylinder."""
-    able = [fleet.like for fleet in fleets if fleet.like.slots.get(cylinder, 0) > 0]
-    return min(((each.loading + each.unloading) / each.slots[cylinder] for each in able), default=0.0)
-
-
 def road_time(hauls: Hauls) -> Rows:
-    """Nobody drives longer than there is time: ``sum_(q <= p) driven_fq <= vehicle minutes by the end of p``.
-
-    Likewise all of a mode together with what handling takes.
-    """
+    """Nobody is longer under way than there is time: ``sum_(q <= p) driven_fq <= vehicle minutes by the end of p``."""
     haulage, steps = hauls.haulage, hauls.haulage.steps
     writer = RowWriter()
-    names: list[str] = []
-    rhs: list[float] = []
-    minutes = [_vehicle_minutes(haulage, fleet) for fleet in haulage.fleets]
     for number in range(len(haulage.fleets)):
         for step in range(steps):
-            writer.add(len(names), hauls.driven[number, : step + 1], 1.0)
-            names.append(make_name("road", number, step))
-            rhs.append(minutes[number][step])
-    for mode, _, members in hauls.modes():
-        for step in range(steps):
-            for number in members:
-                writer.add(len(names), hauls.driven[number, : step + 1], 1.0)
-            writer.add(len(names), hauls.handled[mode, : step + 1], 1.0)
-            names.append(make_name("roads", mode, step))
-            rhs.append(sum(minutes[number][step] for number in members))
-    return writer.finish(names, rhs)
+            writer.add(number * steps + step, hauls.driven[number, : step + 1], 1.0)
+    names = [make_name("road", n, step) for n in range(len(haulage.fleets)) for step in range(steps)]
+    minutes = [_vehicle_minutes(haulage, fleet) for fleet in haulage.fleets]
+    return writer.finish(names, np.concatenate([*minutes, np.zeros(0)]))
 
 
 def _vehicle_minutes(haulage: Haulage, fleet: Fleet) -> Floats:
@@ -353,7 +320,7 @@ def filling(hauls: Hauls) -> Rows:
                     each = 1.0 if limit == 0 or lot is None else lot.litres_each
                     writer.add(len(names), hauls.fill[number, rank, : step + 1], each)
                 names.append(make_name("filling", rank, limit, step))
-                rhs.append(per_hour * open_minutes[step] / 60.0)
+                rhs.append(per_hour * open_minutes[step] / 60.0 if math.isfinite(per_hour) else math.inf)
     return writer.finish(names, rhs)
 
 
@@ -413,7 +380,7 @@ def cylinder_links(given: Given, area: str, cylinder: str) -> list[tuple[int, fl
 
 def write_hauls(hauls: Hauls, given: Given) -> list[Rows]:
     """Return every family of rows of transport."""
-    transport = (fleet_balance, capacity, payload, minutes_on_road, road_time, crews, filling)
+    transport = (fleet_balance, capacity, payload, minutes_under_way, road_time, crews, filling)
     return [
         *(family(hauls) for family in transport),
         store_balance(hauls, given),

@@ -2,7 +2,7 @@
 
 Moments are rounded down to the start of their step, so whatever can be carried out in continuous time
 is a plan of the programme too, and its optimum stays a bound.  What rounding would give away, trips that
-take no time, is taken back by rows that count the minutes on the road exactly.
+take no time, is taken back by rows that count the minutes on the road, and at stops, exactly.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from mci.scenario.network import ItemKind, Network, Place, PlaceKind, Vehicle
 
-__all__ = ["NEVER", "Fleet", "Haulage", "Hop", "carries", "fills", "find_fleets", "whereabouts"]
+__all__ = ["NEVER", "Fleet", "Haulage", "Hop", "carries", "fills", "find_fleets", "least_stop", "whereabouts"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -33,7 +33,7 @@ class Hop:
     arrive
         Step in which a vehicle is there at the earliest, per step of leaving; ``NEVER`` if not before the end.
     in_hand
-        The same for what it brings, unloaded.
+        The same for what it brings, after the least time of a stop.
     minutes
         Least time on the road [min].
     """
@@ -102,6 +102,15 @@ def carries(vehicle: Vehicle, network: Network, item: str) -> bool:
     """Tell whether a vehicle takes things of a kind: cylinders that it has a slot for, anything else always."""
     cylinder = network.items[item].cylinder
     return not cylinder or vehicle.slots.get(cylinder, 0) > 0
+
+
+def least_stop(vehicle: Vehicle, place: Place) -> float:
+    """Return the least minutes of a stop at a place: depots and suppliers only give, elsewhere it may be either.
+
+    What stays aboard can go on after as long, so no more may be asked before it is there.
+    """
+    gives = place.kind in (PlaceKind.DEPOT, PlaceKind.SUPPLIER)
+    return vehicle.loading if gives else min(vehicle.loading, vehicle.unloading)
 
 
 def whereabouts(haulage: Haulage) -> Mapping[str, frozenset[str]]:

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from mci.lp.given import Grant
-from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, whereabouts
+from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, least_stop, whereabouts
 from mci.resupply.routes import Routes
 from mci.scenario.network import ItemKind, PlaceKind
 
@@ -49,22 +49,22 @@ def make_haulage(network: Network, horizon: float, step: float) -> Haulage:
     """
     starts, ends = cut(horizon, step)
     haulage = Haulage(network, starts, ends, (), find_fleets(network.vehicles))
-    stops = [place.key for place in network.places if place.kind is not PlaceKind.JUNCTION]
+    stops = [place for place in network.places if place.kind is not PlaceKind.JUNCTION]
     hops = []
     for on_foot in sorted({vehicle.on_foot for vehicle in network.vehicles}):
         routes = Routes(network, on_foot=on_foot)
-        unloading = min(v.unloading for v in network.vehicles if v.on_foot is on_foot)
-        for start in stops:
-            for end in stops:
-                if start != end and math.isfinite(routes.minutes(start, end)):
-                    hops.append(_hop(haulage, routes, start, end, unloading, on_foot=on_foot))
+        for end in stops:
+            stop = min(least_stop(vehicle, end) for vehicle in network.vehicles if vehicle.on_foot is on_foot)
+            for start in stops:
+                if start != end and math.isfinite(routes.minutes(start.key, end.key)):
+                    hops.append(_hop(haulage, routes, start.key, end.key, stop, on_foot=on_foot))
     return Haulage(network, starts, ends, tuple(hops), haulage.fleets)
 
 
-def _hop(haulage: Haulage, routes: Routes, start: str, end: str, unloading: float, *, on_foot: bool) -> Hop:
+def _hop(haulage: Haulage, routes: Routes, start: str, end: str, stop: float, *, on_foot: bool) -> Hop:
     legs = [routes.soonest(start, end, float(moment)) for moment in haulage.starts]
     arrive = [NEVER if leg is None else haulage.step(leg.arrive) for leg in legs]
-    in_hand = [NEVER if leg is None else haulage.step(leg.arrive + unloading) for leg in legs]
+    in_hand = [NEVER if leg is None else haulage.step(leg.arrive + stop) for leg in legs]
     minutes = routes.minutes(start, end)
     return Hop(start, end, on_foot, np.array(arrive, dtype=np.intp), np.array(in_hand, dtype=np.intp), minutes)
 
