@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from mci.demand.groups import count_demand
 from mci.lp.care_rows import care_rows
 from mci.lp.index import make_index
@@ -10,7 +12,7 @@ from mci.lp.supply_rows import supply_rows
 from mci.lp.variables import make_variables
 from mci.scenario.model import Scenario
 
-__all__ = ["families", "lines", "one_more"]
+__all__ = ["families", "lines", "one_more", "written"]
 
 
 def families(scenario: Scenario) -> tuple[Columns, list[Rows]]:
@@ -27,8 +29,12 @@ def _term(value: float, name: str) -> str:
 
 
 def lines(scenario: Scenario, family: str) -> list[str]:
+    """Return the rows of an incident whose names begin with the family."""
+    return written(*families(scenario), family)
+
+
+def written(columns: Columns, every: Sequence[Rows], family: str) -> list[str]:
     """Return the rows whose names begin with the family, one line each: ``name: + a - 2 b <= 3``."""
-    columns, every = families(scenario)
     found = []
     for rows in every:
         for number, (name, rhs) in enumerate(zip(rows.names, rows.rhs.tolist(), strict=True)):
