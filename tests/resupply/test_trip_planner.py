@@ -321,6 +321,7 @@ def test_no_empties_are_moved_for_nothing() -> None:
 @given(networks(), st.integers(0, 300), st.sampled_from("abc"), st.sampled_from(CARRIED))
 def test_the_first_need_comes_as_early_as_can_be(network: Network, due: int, area: str, item: str) -> None:
     """A single need is as little late as the best of all vehicles and sources, tried minute by minute, lets it be."""
+    network = dataclasses.replace(network, stock=tuple(heap for heap in network.stock if heap.item != EMPTY))
     needs = [Need(area, item, float(due))]
     trips = plan_trips(network, needs, (), 900, Style(fetch_empties=False))
     tried = [
@@ -338,7 +339,7 @@ def _usable(network: Network, one: Vehicle, heap: Stock, area: str) -> float:
         return INF
     time, here = one.available_from, one.place
     for place, minutes, ready in ((heap.place, one.loading, heap.available_from), (area, one.unloading, 0)):
-        leg = routes.soonest(here, place, time)
+        leg = routes.soonest(here, place, time) if time < INF else None
         if leg is None:
             return INF
         hours = next(each.open for each in network.places if each.key == place)
