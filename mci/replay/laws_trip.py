@@ -200,6 +200,8 @@ def place(visits: Visits) -> Iterator[Fault]:
 
 def crews(visits: Visits) -> Iterator[Fault]:
     """No more people are under way at once, between leaving a stop and beginning at the next, than there are."""
+    if math.isinf(visits.network.crews):
+        return
     legs = [
         (visit.stop.depart, visit.following.arrive, visit.vehicle.crew, visit)
         for visit in visits

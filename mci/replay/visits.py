@@ -98,6 +98,7 @@ def look_up_visits(network: Network, trips: Sequence[Trip]) -> tuple[Visits, dic
     """
     faults: dict[str, list[Fault]] = {"known": [], "whole": []}
     vehicles = {vehicle.key: vehicle for vehicle in network.vehicles}
+    places, roads = {place.key: place for place in network.places}, {road.key for road in network.roads}
     rounds: dict[str, list[list[Visit]]] = defaultdict(list)
     row, keys = 1, set[str]()
     for trip in trips:
@@ -106,10 +107,16 @@ def look_up_visits(network: Network, trips: Sequence[Trip]) -> tuple[Visits, dic
         keys.add(trip.key)
         visits = []
         for stop, following in zip_longest(trip.stops, trip.stops[1:]):
-            faults["known"] += _unknown_on_the_way(network, stop, row)
+            if stop.place not in places:
+                faults["known"].append(Fault(row, stop.arrive, f"there is no place {stop.place!r}"))
+            for road in dict.fromkeys(stop.via):
+                if road not in roads:
+                    faults["known"].append(Fault(row, stop.depart, f"there is no road {road!r}"))
             vehicle = vehicles.get(trip.vehicle)
             if vehicle is not None:
-                visits.append(_visit(network, row, trip.key, stop, vehicle, following, faults))
+                visit = Visit(row, trip.key, stop, vehicle, places.get(stop.place), following)
+                _look_up_cargo(network.items, visit, faults)
+                visits.append(visit)
             row += max(1, len(stop.unload) + len(stop.load))
         if visits:
             rounds[trip.vehicle].append(visits)
@@ -126,34 +133,14 @@ def _unknown_trip(trip: Trip, row: int, vehicles: Mapping[str, Vehicle], keys: A
         yield Fault(row, minute, f"there is another trip {trip.key!r}")
 
 
-def _unknown_on_the_way(network: Network, stop: Stop, row: int) -> Iterator[Fault]:
-    if stop.place not in {place.key for place in network.places}:
-        yield Fault(row, stop.arrive, f"there is no place {stop.place!r}")
-    roads = {road.key for road in network.roads}
-    for key in dict.fromkeys(stop.via):
-        if key not in roads:
-            yield Fault(row, stop.depart, f"there is no road {key!r}")
-
-
-def _visit(
-    network: Network,
-    row: int,
-    trip: str,
-    stop: Stop,
-    vehicle: Vehicle,
-    following: Stop | None,
-    faults: dict[str, list[Fault]],
-) -> Visit:
-    place = next((each for each in network.places if each.key == stop.place), None)
-    visit = Visit(row, trip, stop, vehicle, place, following)
+def _look_up_cargo(items: Mapping[str, Item], visit: Visit, faults: dict[str, list[Fault]]) -> None:
+    stop = visit.stop
     for number, cargo in enumerate((*stop.unload, *stop.load)):
-        minute = stop.arrive if number < len(stop.unload) else visit.loading_at
-        if cargo.item not in network.items:
-            faults["known"].append(Fault(row + number, minute, f"there is no item {cargo.item!r}"))
+        row, unloaded = visit.row + number, number < len(stop.unload)
+        minute = stop.arrive if unloaded else visit.loading_at
+        if cargo.item not in items:
+            faults["known"].append(Fault(row, minute, f"there is no item {cargo.item!r}"))
         elif not (cargo.quantity > 0 and cargo.quantity == int(cargo.quantity)):
-            reason = f"{cargo.quantity:g} of {cargo.item} is no whole number above 0"
-            faults["whole"].append(Fault(row + number, minute, reason))
+            faults["whole"].append(Fault(row, minute, f"{cargo.quantity:g} of {cargo.item} is no whole number above 0"))
         else:
-            carried = Carried(row + number, network.items[cargo.item], cargo.quantity)
-            (visit.unload if number < len(stop.unload) else visit.load).append(carried)
-    return visit
+            (visit.unload if unloaded else visit.load).append(Carried(row, items[cargo.item], cargo.quantity))
