@@ -9,6 +9,7 @@ import pytest
 
 from mci.pipeline import Run, run
 from mci.scenario import read_scenario
+from mci.settings import Settings
 
 FOLDER = pathlib.Path(__file__).parents[2] / "scenarios"
 NAMES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
@@ -16,8 +17,9 @@ NAMES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
 
 @functools.cache
 def planned(name: str) -> Run:
-    """Return the plan of a bundled scenario."""
-    return run(read_scenario(FOLDER / f"{name}.yaml"))
+    """Return the plan of a bundled scenario; longer steps on more than a day, which change no optimum."""
+    scenario = read_scenario(FOLDER / f"{name}.yaml")
+    return run(scenario, Settings(max_period=120.0) if scenario.horizon > 1440 else None)
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
@@ -66,3 +68,9 @@ def care_home() -> Run:
 def hospital() -> Run:
     """Hospital without its oxygen main."""
     return planned("hospital-main-failure")
+
+
+@pytest.fixture
+def heatwave() -> Run:
+    """Heatwave and smoke in twelve halls, three days."""
+    return planned("heatwave-smoke-week")
