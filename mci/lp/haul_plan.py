@@ -37,7 +37,7 @@ Floats = npt.NDArray[np.float64]
 #: A credit-minute of a goal counts as much as this many cylinders: whatever helps a goal is brought.
 MISSING = 10.0
 #: Share of the full aim that driving, and giving early, may cost at most: they only choose among the best.
-TIDY = 1e-6
+TIDY = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,13 +146,21 @@ def _full(given: Given) -> float:
 
 
 def _costs(given: Given, hauls: Hauls, full: float, size: int) -> Floats:
-    """Return small costs of minutes on the road and of giving early: together at most ``TIDY`` of full coverage."""
+    """Return small costs of minutes on the road, with and without load, and of giving early.
+
+    For trips that can be carried out they are at most ``TIDY`` of full coverage together.
+    """
     costs = np.zeros(size)
     network = hauls.haulage.network
     minutes = hauls.haulage.ends[-1] * max(1, len(network.vehicles))
     things = sum(stock.quantity for stock in network.stock) + _most_filled(hauls)
-    costs[hauls.driven] = TIDY * full / minutes / 2
-    costs[given.number] = TIDY * full / max(1.0, things) / given.number.shape[1] / 2
+    costs[hauls.driven] = TIDY * full / minutes / 3
+    costs[given.number] = TIDY * full / max(1.0, things) / given.number.shape[1] / 3
+    carried = hauls.haulage.ends[-1] * max(1, sum(sum(v.slots.values()) for v in network.vehicles))
+    for hop, each in enumerate(hauls.haulage.hops):
+        cylinders = [n for n, key in enumerate(hauls.items) if network.items[key].cylinder]
+        columns = hauls.carry[cylinders, hop]
+        costs[columns[columns != ABSENT]] = TIDY * full * each.minutes / carried / 3
     return costs
 
 
@@ -197,7 +205,7 @@ def plan_hauls(joint: Joint, settings: Settings) -> HaulPlan:
         If the solver reached its limit without a plan.
     """
     begin = time.perf_counter()
-    solver = Solver(joint.built, settings.time_limit, settings.threads)
+    solver = Solver(joint.built, settings.time_limit, settings.threads, corner=False)
     loaded = time.perf_counter()
     solution = solver.minimise(joint.costs)
     seconds = time.perf_counter() - loaded

@@ -2,7 +2,8 @@
 
 Notation: ``go_fhp`` vehicles of fleet ``f`` that leave on hop ``h`` in step ``p``; ``carry_ihp`` things of kind
 ``i`` that leave with them; ``wait_fnp`` vehicles and ``store_inp`` things at place ``n`` at the end of
-step ``p``; ``fill_np`` cylinders filled; ``free_anp`` empties of given cylinders set free at an area.
+step ``p``; ``fill_np`` cylinders filled; ``emptied_anp`` cylinders used up at an area by the end of step ``p``, and
+``free_anp`` of them set free, both counted from the start.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from mci.lp.given import Given
-from mci.lp.haulage import NEVER, Fleet, Haulage, carries, fills, least_stop, whereabouts
+from mci.lp.haulage import NEVER, Fleet, Haulage, carries, fills, whereabouts
 from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Columns, Rows, RowWriter
 from mci.scenario.network import ItemKind, Place, PlaceKind
@@ -42,10 +43,10 @@ class Hauls:
         Shape ``(items, places, steps)``.
     fill
         Shape ``(items, places, steps)``, for full cylinders at fill stations.
-    free
+    emptied, free
         Shape ``(items, places, steps)``, for empty cylinders at areas.
     driven
-        Minutes on the road and at stops surely over by the end of each step, shape ``(fleets, steps)``.
+        Minutes on the road surely over by the end of each step, shape ``(fleets, steps)``.
     """
 
     haulage: Haulage
@@ -56,6 +57,7 @@ class Hauls:
     wait: Ints
     store: Ints
     fill: Ints
+    emptied: Ints
     free: Ints
     driven: Ints
 
@@ -77,14 +79,13 @@ def make_hauls(haulage: Haulage, columns: Columns) -> Hauls:
     where = whereabouts(haulage)
     shape = (len(haulage.hops), haulage.steps)
     arrives = np.array([hop.arrive for hop in haulage.hops]).reshape(shape) != NEVER
-    in_hand = np.array([hop.in_hand for hop in haulage.hops]).reshape(shape) != NEVER
     on_foot = np.array([hop.on_foot for hop in haulage.hops], dtype=bool)
     go = np.array([arrives & (on_foot == fleet.like.on_foot)[:, None] for fleet in haulage.fleets], dtype=bool)
     carried = []
     for key in items:
         modes = {fleet.like.on_foot for fleet in haulage.fleets if carries(fleet.like, network, key)}
         here = np.array([hop.on_foot in modes and hop.start in where[key] for hop in haulage.hops], dtype=bool)
-        carried.append(in_hand & here[:, None])
+        carried.append(arrives & here[:, None])
     present = np.array([[place.key in where[key] for place in places] for key in items], dtype=bool)
     filled = np.array([[fills(network, place, key) for place in places] for key in items], dtype=bool)
     empty = np.array([network.items[key].kind is ItemKind.EMPTY for key in items], dtype=bool)
@@ -103,20 +104,21 @@ def make_hauls(haulage: Haulage, columns: Columns) -> Hauls:
         wait=add("wait", np.ones((len(haulage.fleets), len(places)), dtype=bool)),
         store=add("store", present),
         fill=add("fill", filled),
+        emptied=add("emptied", present & empty[:, None] & area),
         free=add("free", present & empty[:, None] & area),
         driven=columns.add("driven", np.ones((len(haulage.fleets), haulage.steps), dtype=bool)),
     )
 
 
-def _moves(writer: RowWriter, row: int, hauls: Hauls, columns: Ints, arrive: str, place: str) -> None:
+def _moves(writer: RowWriter, row: int, hauls: Hauls, columns: Ints, place: str) -> None:
     """Add what leaves a place and, with its step of arrival, what comes there: ``out - in``."""
     steps = np.arange(hauls.haulage.steps)
     for number, hop in enumerate(hauls.haulage.hops):
         if hop.start == place:
             writer.add(row + steps, columns[number], 1.0)
         if hop.end == place:
-            there: Ints = getattr(hop, arrive)
-            writer.add(row + np.maximum(there, 0), np.where(there == NEVER, ABSENT, columns[number]), -1.0)
+            there = np.where(hop.arrive == NEVER, ABSENT, columns[number])
+            writer.add(row + np.maximum(hop.arrive, 0), there, -1.0)
 
 
 def fleet_balance(hauls: Hauls) -> Rows:
@@ -129,7 +131,7 @@ def fleet_balance(hauls: Hauls) -> Rows:
             row = len(names)
             writer.add(row + np.arange(steps), hauls.wait[number, rank], 1.0)
             writer.add(row + np.arange(1, steps), hauls.wait[number, rank, :-1], -1.0)
-            _moves(writer, row, hauls, hauls.go[number], "arrive", place.key)
+            _moves(writer, row, hauls, hauls.go[number], place.key)
             new = np.zeros(steps)
             for vehicle in fleet.vehicles:
                 begin = haulage.step(vehicle.available_from)
@@ -168,13 +170,14 @@ def store_balance(hauls: Hauls, given: Given) -> Rows:
             row = base[key, rank] = len(names)
             writer.add(row + first, hauls.store[number, rank], 1.0)
             writer.add(row + later, hauls.store[number, rank, :-1], -1.0)
-            _moves(writer, row, hauls, hauls.carry[number], "in_hand", place.key)
+            _moves(writer, row, hauls, hauls.carry[number], place.key)
             columns = granted.get((key, place.key))
             if columns is not None:
                 writer.add(row + first, columns, 1.0)
                 writer.add(row + later, columns[:-1], -1.0)
             writer.add(row + first, hauls.fill[number, rank], -1.0)
             writer.add(row + first, hauls.free[number, rank], -1.0)
+            writer.add(row + later, hauls.free[number, rank, :-1], 1.0)
             names += [make_name("store", number, rank, step) for step in range(steps)]
             rhs = np.concatenate([rhs, _new_stock(hauls, key, place)])
     for number, key in enumerate(hauls.items):
@@ -248,27 +251,22 @@ def _over_by(haulage: Haulage, minutes: float) -> Ints:
     return np.searchsorted(haulage.ends, leave_at_most - 1e-9)
 
 
-def minutes_under_way(hauls: Hauls) -> Rows:
-    """Add up what is over: ``driven_fq = sum (minutes_h + stop_fh) go_fhp``, each way with the stop that follows.
-
-    A way that was left in step ``p`` is over, stop and all, so many minutes after the end of ``p``.
-    """
+def minutes_on_road(hauls: Hauls) -> Rows:
+    """Add up what is over: ``driven_fq = sum minutes_h go_fhp``; a way left in ``p`` is, so long after the end of ``p``."""
     haulage, steps = hauls.haulage, hauls.haulage.steps
-    places = {place.key: place for place in hauls.places}
     writer = RowWriter()
-    for number, fleet in enumerate(haulage.fleets):
+    for number in range(len(haulage.fleets)):
         writer.add(number * steps + np.arange(steps), hauls.driven[number], -1.0)
         for hop, each in enumerate(haulage.hops):
-            minutes = each.minutes + least_stop(fleet.like, places[each.end])
-            over = _over_by(haulage, minutes)
+            over = _over_by(haulage, each.minutes)
             columns = np.where(over < steps, hauls.go[number, hop], ABSENT)
-            writer.add(number * steps + np.minimum(over, steps - 1), columns, minutes)
+            writer.add(number * steps + np.minimum(over, steps - 1), columns, each.minutes)
     names = [make_name("driven", n, step) for n in range(len(haulage.fleets)) for step in range(steps)]
     return writer.finish(names, 0.0, equal=True)
 
 
 def road_time(hauls: Hauls) -> Rows:
-    """Nobody is longer under way than there is time: ``sum_(q <= p) driven_fq <= vehicle minutes by the end of p``."""
+    """Nobody drives longer than there is time: ``sum_(q <= p) driven_fq <= vehicle minutes by the end of p``."""
     haulage, steps = hauls.haulage, hauls.haulage.steps
     writer = RowWriter()
     for number in range(len(haulage.fleets)):
@@ -277,6 +275,46 @@ def road_time(hauls: Hauls) -> Rows:
     names = [make_name("road", n, step) for n in range(len(haulage.fleets)) for step in range(steps)]
     minutes = [_vehicle_minutes(haulage, fleet) for fleet in haulage.fleets]
     return writer.finish(names, np.concatenate([*minutes, np.zeros(0)]))
+
+
+def handling(hauls: Hauls, given: Given) -> Rows:
+    """Stops take time: ``sum_f sum_(q <= p) driven_fq + h_c sum_a given_acp <= vehicle minutes by the end of p``.
+
+    One row per kind of cylinder and one for weight.  Whatever is given beyond what areas have themselves was loaded
+    and unloaded, each time no more than a vehicle takes: ``h_c`` is the least of (loading + unloading) / slots, or
+    of (loading + unloading) / payload per kg.
+    """
+    haulage, steps = hauls.haulage, hauls.haulage.steps
+    area = {place.key for place in hauls.places if place.kind is PlaceKind.AREA}
+    minutes = np.sum([_vehicle_minutes(haulage, fleet) for fleet in haulage.fleets], axis=0)
+    writer = RowWriter()
+    rhs: list[Floats] = []
+    limits = _shares(haulage)
+    for limit, shares in enumerate(limits):
+        rows = limit * steps + np.arange(steps)
+        own = sum(shares.get(each.item, 0.0) * each.quantity for each in haulage.network.stock if each.place in area)
+        for row, grant in enumerate(given.grants):
+            if grant.item.key in shares:
+                writer.add(rows, given.number[row], shares[grant.item.key])
+        for number in range(len(haulage.fleets)):
+            for step in range(steps):
+                writer.add(limit * steps + step, hauls.driven[number, : step + 1], 1.0)
+        rhs.append(minutes + own)
+    names = [make_name("handling", limit, step) for limit in range(len(limits)) for step in range(steps)]
+    return writer.finish(names, np.concatenate([*rhs, np.zeros(0)]))
+
+
+def _shares(haulage: Haulage) -> list[dict[str, float]]:
+    """Return, per limit, the least minutes of handling that one of each full cylinder costs [min]."""
+    full = [item for item in haulage.network.items.values() if item.kind is ItemKind.FULL]
+    vehicles = [fleet.like for fleet in haulage.fleets]
+    limits = []
+    for kind in sorted({item.cylinder for item in full}):
+        able = [(v.loading + v.unloading) / v.slots[kind] for v in vehicles if v.slots.get(kind, 0) > 0]
+        limits.append({item.key: min(able) for item in full if item.cylinder == kind and able})
+    per_kg = min(((v.loading + v.unloading) / v.payload_kg for v in vehicles if v.payload_kg > 0), default=0.0)
+    limits.append({item.key: item.kg * per_kg for item in full})
+    return [limit for limit in limits if any(share > 0 for share in limit.values())]
 
 
 def _vehicle_minutes(haulage: Haulage, fleet: Fleet) -> Floats:
@@ -328,35 +366,51 @@ def _open_until(place: Place, end: float) -> float:
     return sum(max(0.0, min(window.end, end) - window.start) for window in place.open)
 
 
-def empties(hauls: Hauls, given: Given) -> Rows:
-    """A cylinder is empty when its gas has been drawn: ``sum_(q <= p) free <= sum drawn_p / v`` per kind and area."""
+def emptied(hauls: Hauls, given: Given) -> Rows:
+    """Count what is used up: ``emptied_p = emptied_p-1 + (drawn_p - drawn_p-1) / v``, own cylinders likewise."""
     steps = hauls.haulage.steps
+    first, later = np.arange(steps), np.arange(1, steps)
+    granted = {grant.key for grant in given.grants}
     writer = RowWriter()
     names: list[str] = []
+    for number, rank, place, cylinder in _emptying(hauls):
+        row = len(names)
+        writer.add(row + first, hauls.emptied[number, rank], -1.0)
+        writer.add(row + later, hauls.emptied[number, rank, :-1], 1.0)
+        for grant, each in enumerate(given.grants):
+            if (each.area, each.item.cylinder) == (place, cylinder) and each.item.lot is not None:
+                writer.add(row + first, given.drawn[grant], 1.0 / each.item.lot.litres_each)
+                writer.add(row + later, given.drawn[grant, :-1], -1.0 / each.item.lot.litres_each)
+        for link, litres_each in cylinder_links(given, place, cylinder):
+            if _lot_key(given, link) not in granted:
+                used_up = _flow(given, link) * given.index.grid.lengths / litres_each
+                writer.add(row + given.step_of, given.variables.connect[link], used_up)
+        names += [make_name("emptied", number, rank, step) for step in range(steps)]
+    return writer.finish(names, 0.0, equal=True)
+
+
+def _emptying(hauls: Hauls) -> Iterator[tuple[int, int, str, str]]:
+    """Yield item, row of the area, area and kind of cylinder of everything that is set free."""
     for number, key in enumerate(hauls.items):
         for rank, place in enumerate(hauls.places):
-            if (hauls.free[number, rank] == ABSENT).all():
-                continue
-            cylinder = hauls.haulage.network.items[key].cylinder
-            granted = {grant.key for grant in given.grants}
-            drawn = [
-                (given.drawn[row], each.item.lot.litres_each)
-                for row, each in enumerate(given.grants)
-                if (each.area, each.item.cylinder) == (place.key, cylinder) and each.item.lot is not None
-            ]
-            own = [
-                (given.variables.connect[link], _flow(given, link) * given.index.grid.lengths / litres_each)
-                for link, litres_each in cylinder_links(given, place.key, cylinder)
-                if _lot_key(given, link) not in granted
-            ]
-            for step in range(steps):
-                row = len(names)
-                writer.add(row, hauls.free[number, rank, : step + 1], 1.0)
-                for columns, litres_each in drawn:
-                    writer.add(row, columns[step : step + 1], -1.0 / litres_each)
-                for columns, emptied in own:
-                    writer.add(row, np.where(given.step_of <= step, columns, ABSENT), -emptied)
-                names.append(make_name("empties", number, rank, step))
+            if (hauls.free[number, rank] != ABSENT).any():
+                yield number, rank, place.key, hauls.haulage.network.items[key].cylinder
+
+
+def empties(hauls: Hauls) -> Rows:
+    """A cylinder is empty when its gas has been drawn, and set free once: ``free_p-1 <= free_p <= emptied_p``."""
+    steps = hauls.haulage.steps
+    first, later = np.arange(steps), np.arange(1, steps)
+    writer = RowWriter()
+    names: list[str] = []
+    for number, rank, _, _ in _emptying(hauls):
+        row = len(names)
+        writer.add(row + first, hauls.free[number, rank], 1.0)
+        writer.add(row + first, hauls.emptied[number, rank], -1.0)
+        writer.add(row + steps + later, hauls.free[number, rank, :-1], 1.0)
+        writer.add(row + steps + later, hauls.free[number, rank, 1:], -1.0)
+        for family in ("empties", "freed"):
+            names += [make_name(family, number, rank, step) for step in range(steps)]
     return writer.finish(names, 0.0)
 
 
@@ -380,10 +434,12 @@ def cylinder_links(given: Given, area: str, cylinder: str) -> list[tuple[int, fl
 
 def write_hauls(hauls: Hauls, given: Given) -> list[Rows]:
     """Return every family of rows of transport."""
-    transport = (fleet_balance, capacity, payload, minutes_under_way, road_time, crews, filling)
+    transport = (fleet_balance, capacity, payload, minutes_on_road, road_time, crews, filling)
     return [
         *(family(hauls) for family in transport),
         store_balance(hauls, given),
+        handling(hauls, given),
         given_stays(given),
-        empties(hauls, given),
+        emptied(hauls, given),
+        empties(hauls),
     ]

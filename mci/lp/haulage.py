@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from mci.scenario.network import ItemKind, Network, Place, PlaceKind, Vehicle
 
-__all__ = ["NEVER", "Fleet", "Haulage", "Hop", "carries", "fills", "find_fleets", "least_stop", "whereabouts"]
+__all__ = ["NEVER", "Fleet", "Haulage", "Hop", "carries", "fills", "find_fleets", "whereabouts"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -26,14 +26,12 @@ NEVER = -1
 
 @dataclass(frozen=True, slots=True)
 class Hop:
-    """A way from one place to another without a stop between.
+    """A way from one place to another with no third one on it where something could be loaded or unloaded.
 
     Parameters
     ----------
     arrive
         Step in which a vehicle is there at the earliest, per step of leaving; ``NEVER`` if not before the end.
-    in_hand
-        The same for what it brings, after the least time of a stop.
     minutes
         Least time on the road [min].
     """
@@ -42,7 +40,6 @@ class Hop:
     end: str
     on_foot: bool
     arrive: Ints
-    in_hand: Ints
     minutes: float
 
 
@@ -67,7 +64,7 @@ class Haulage:
     starts, ends
         Start and end of each step [min].
     hops
-        Every way between two places where something is loaded or unloaded.
+        Every such way; longer ones are chains of them.
     """
 
     network: Network
@@ -102,15 +99,6 @@ def carries(vehicle: Vehicle, network: Network, item: str) -> bool:
     """Tell whether a vehicle takes things of a kind: cylinders that it has a slot for, anything else always."""
     cylinder = network.items[item].cylinder
     return not cylinder or vehicle.slots.get(cylinder, 0) > 0
-
-
-def least_stop(vehicle: Vehicle, place: Place) -> float:
-    """Return the least minutes of a stop at a place: depots and suppliers only give, elsewhere it may be either.
-
-    What stays aboard can go on after as long, so no more may be asked before it is there.
-    """
-    gives = place.kind in (PlaceKind.DEPOT, PlaceKind.SUPPLIER)
-    return vehicle.loading if gives else min(vehicle.loading, vehicle.unloading)
 
 
 def whereabouts(haulage: Haulage) -> Mapping[str, frozenset[str]]:

@@ -56,6 +56,8 @@ class Solver:
         Limit of each solve [s].
     threads
         Solver threads.
+    corner
+        Whether the answer must be a corner, from which others can be found quickly.
 
     Attributes
     ----------
@@ -67,7 +69,7 @@ class Solver:
         Its numbers of those.
     """
 
-    def __init__(self, built: Built, time_limit: float = 300.0, threads: int = 1) -> None:
+    def __init__(self, built: Built, time_limit: float = 300.0, threads: int = 1, *, corner: bool = True) -> None:
         self._built = built
         self._time_limit = time_limit
         self.highs, places = load(built.problem, built.columns.names)
@@ -76,6 +78,8 @@ class Solver:
         self.places = places[self.known].astype(np.int32)
         large = len(built.columns.names) > SIMPLEX_COLUMNS
         self.highs.setOptionValue("solver", "ipm" if large else "simplex")
+        if large and not corner:
+            self.highs.setOptionValue("run_crossover", "off")
         self._first_basis: highspy.HighsBasis | None = None
 
     @property

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from mci.lp.given import Grant
-from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, least_stop, whereabouts
+from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, whereabouts
 from mci.resupply.routes import Routes
 from mci.scenario.network import ItemKind, PlaceKind
 
@@ -49,24 +49,49 @@ def make_haulage(network: Network, horizon: float, step: float) -> Haulage:
     """
     starts, ends = cut(horizon, step)
     haulage = Haulage(network, starts, ends, (), find_fleets(network.vehicles))
-    stops = [place for place in network.places if place.kind is not PlaceKind.JUNCTION]
     hops = []
     for on_foot in sorted({vehicle.on_foot for vehicle in network.vehicles}):
-        routes = Routes(network, on_foot=on_foot)
-        for end in stops:
-            stop = min(least_stop(vehicle, end) for vehicle in network.vehicles if vehicle.on_foot is on_foot)
-            for start in stops:
-                if start != end and math.isfinite(routes.minutes(start.key, end.key)):
-                    hops.append(_hop(haulage, routes, start.key, end.key, stop, on_foot=on_foot))
+        for start, end in _neighbours(network, on_foot=on_foot):
+            hops.append(_hop(haulage, _between(network, start, end), start, end, on_foot=on_foot))
     return Haulage(network, starts, ends, tuple(hops), haulage.fleets)
 
 
-def _hop(haulage: Haulage, routes: Routes, start: str, end: str, stop: float, *, on_foot: bool) -> Hop:
+def _neighbours(network: Network, *, on_foot: bool) -> list[tuple[str, str]]:
+    """Return the pairs of places with a way that passes junctions only."""
+    kinds = {place.key: place.kind for place in network.places}
+    onward: dict[str, list[str]] = {key: [] for key in kinds}
+    for road in network.roads:
+        if road.on_foot is on_foot:
+            onward[road.start].append(road.end)
+    found = []
+    for start in (key for key, kind in kinds.items() if kind is not PlaceKind.JUNCTION):
+        seen, waiting = {start}, [start]
+        while waiting:
+            for end in onward[waiting.pop()]:
+                if end not in seen:
+                    seen.add(end)
+                    if kinds[end] is PlaceKind.JUNCTION:
+                        waiting.append(end)
+                    else:
+                        found.append((start, end))
+    return found
+
+
+def _between(network: Network, start: str, end: str) -> Network:
+    """Return the network with no places but two, and the junctions."""
+    keys = {place.key for place in network.places if place.kind is PlaceKind.JUNCTION} | {start, end}
+    return replace(
+        network,
+        places=tuple(place for place in network.places if place.key in keys),
+        roads=tuple(road for road in network.roads if {road.start, road.end} <= keys),
+    )
+
+
+def _hop(haulage: Haulage, network: Network, start: str, end: str, *, on_foot: bool) -> Hop:
+    routes = Routes(network, on_foot=on_foot)
     legs = [routes.soonest(start, end, float(moment)) for moment in haulage.starts]
     arrive = [NEVER if leg is None else haulage.step(leg.arrive) for leg in legs]
-    in_hand = [NEVER if leg is None else haulage.step(leg.arrive + stop) for leg in legs]
-    minutes = routes.minutes(start, end)
-    return Hop(start, end, on_foot, np.array(arrive, dtype=np.intp), np.array(in_hand, dtype=np.intp), minutes)
+    return Hop(start, end, on_foot, np.array(arrive, dtype=np.intp), routes.minutes(start, end))
 
 
 def find_grants(haulage: Haulage) -> tuple[Grant, ...]:
