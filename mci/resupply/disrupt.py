@@ -92,9 +92,9 @@ def disrupt(
 
 
 def _opens_later(place: Place, minutes: float) -> Place:
-    first, *rest = place.open or (Window(0.0, 0.0),)
-    opened = Window(first.start + minutes, first.end)
-    return replace(place, open=(opened, *rest) if opened.start < opened.end else tuple(rest))
+    begin = place.open[0].start + minutes if place.open else 0.0
+    left = tuple(Window(max(each.start, begin), each.end) for each in place.open if each.end > begin)
+    return replace(place, open=left)
 
 
 def _kind(network: Network, key: str) -> str:
