@@ -81,20 +81,36 @@ def test_a_truck_is_there_only_in_its_hours() -> None:
     _reaches(errand(vehicles=(hours,), stock=(Stock("depot", "small full", 6, 0),)), 10, 30 + 30 * 30 / 60)
 
 
-def test_loading_and_unloading_take_time() -> None:
-    """Loaded by T+20, there by T+50, in hand at T+60, however much it is: of 200 min 140 are left."""
-    slow = truck(loading=20, unloading=10)
-    _reaches(errand(horizon=200, vehicles=(slow,), stock=(Stock("depot", "small full", 6, 0),)), 10, 140)
+def test_loading_takes_time_before_anything_leaves() -> None:
+    """Loaded by T+20, there by T+50: of 200 min 150 are left."""
+    slow = truck(loading=20)
+    _reaches(errand(horizon=200, vehicles=(slow,), stock=(Stock("depot", "small full", 6, 0),)), 10, 150)
+
+
+def test_handling_takes_time() -> None:
+    """Half an hour of road and another for six: by T+40, T+50 and T+60 four, five and six, in parts of a truck."""
+    slow = truck(unloading=30)
+    incident = errand(
+        horizon=60, people=[patients(6, "one")], vehicles=(slow,), stock=(Stock("depot", "small full", 6, 0),)
+    )
+    _reaches(incident, 10, 10 * (4 + 5 + 6))
 
 
 def test_long_unloading_is_as_long_for_one_as_for_many() -> None:
-    """Six at once are unloaded from T+30 to T+90; counting each one's part would promise too little."""
+    """Six at once are unloaded from T+30 to T+90: what trips reach is within the bound."""
     slow = truck(unloading=60)
     incident = errand(
         horizon=120, people=[patients(6, "one")], vehicles=(slow,), stock=(Stock("depot", "small full", 6, 0),)
     )
-    found = plan(incident, 10).bound
-    assert found >= 6 * 30
+    assert plan(incident, 10).bound >= 6 * 30
+
+
+def test_kinds_are_handled_together() -> None:
+    """Six small ones and a large one are one load: an hour of handling, not two."""
+    slow = truck(loading=30, unloading=30)
+    heaps = (Stock("depot", "small full", 6, 0), Stock("depot", "large full", 1, 0))
+    incident = errand(horizon=100, people=[patients(7, "one")], vehicles=(slow,), stock=heaps)
+    assert plan(incident, 10).bound >= 7 * 10
 
 
 @pytest.mark.parametrize("step", [5, 10])
