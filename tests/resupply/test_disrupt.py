@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from small_network import network, vehicle
 
 from mci.errors import UsageError
-from mci.resupply.disrupt import delayed, parts_of, without
+from mci.resupply.disrupt import delayed, disrupt, parts_of, without
 from mci.scenario.network import Network, Place, Window
 
 NET = network()
@@ -136,3 +136,18 @@ def test_a_road_is_not_late() -> None:
         UsageError, match=r"^'lane' is a road: name the vehicle or place that is late, or close the road"
     ):
         delayed(NET, "lane", 5)
+
+
+def test_losses_and_delays_together_are_said_in_words() -> None:
+    """First what is lost, then what is late, as one by one; what is lost cannot be late."""
+    found, words = disrupt(NET, ["lane", "van"], [("market", 90), ("truck", 5)])
+    assert found == delayed(delayed(without(without(NET, "lane"), "van"), "market", 90), "truck", 5)
+    assert words == (
+        "without road lane",
+        "without vehicle van",
+        "place market 1 h 30 min late",
+        "vehicle truck 5 min late",
+    )
+    assert disrupt(NET, [], []) == (NET, ())
+    with pytest.raises(UsageError, match="no road, place or vehicle 'van'"):
+        disrupt(NET, ["van"], [("van", 5)])
