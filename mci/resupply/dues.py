@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from mci.lp.haul_plan import HaulPlan
     from mci.lp.haulage import Haulage
 
-__all__ = ["find_needs", "find_spent"]
+__all__ = ["LEAST_PART", "find_needs", "find_spent"]
 
 #: A part of a thing smaller than this is not worth a whole one.
 LEAST_PART = 0.02

@@ -6,6 +6,7 @@ network in steps -> programme (bound, what is due) -> whole trips -> as late as 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -14,8 +15,9 @@ from mci.demand.groups import count_demand
 from mci.errors import UsageError
 from mci.lp.haul_plan import HaulPlan, plan_hauls, write_joint
 from mci.lp.outcome import Status
+from mci.plan.deliver import hand_over
 from mci.resupply.care import Care, Worth
-from mci.resupply.dues import find_needs, find_spent
+from mci.resupply.dues import LEAST_PART, find_needs, find_spent
 from mci.resupply.latest import NOTHING, find_latest
 from mci.resupply.losses import find_losses
 from mci.resupply.obstacles import find_obstacles
@@ -34,7 +36,7 @@ if TYPE_CHECKING:
 __all__ = ["Planner"]
 
 #: Steps of the programme, and of the times that are told, at most.
-STEPS, FINE_STEPS = 40, 288
+STEPS, FINE_STEPS = 40, 144
 #: How often more is asked for where whole trips miss a goal that the programme meets.
 ROUNDS = 6
 
@@ -115,7 +117,10 @@ class Planner:
                 break
             again = self._best(self._more(found), spent)
             found = min(found, again, key=lambda each: each.rank)
-        return self._fewer(self._used(found, spent), spent).trips
+        found = self._used(found, spent)
+        if self._goals and found.worth.short <= NOTHING:
+            found = self._fewer_things(found, spent)
+        return self._fewer_trips(found, spent).trips
 
     def _more(self, found: _Candidate) -> list[Need]:
         """Ask for one more cylinder, and everything a step earlier, at areas where a goal is missed."""
@@ -129,31 +134,40 @@ class Planner:
         return needs
 
     def _used(self, found: _Candidate, spent: Sequence[Spent]) -> _Candidate:
-        """Leave out what is given and not used, the last to be due first, if nothing is lost by it."""
-        unused = dict(self.care.unused(self.network, found.trips))
-        needs = []
+        """Leave out what is given and not used, if nothing is lost by it."""
+        unused = Counter({key: max(0, count) for key, count in self.care.unused(self.network, found.trips).items()})
+        return self._without(found, unused, spent) or found
+
+    def _fewer_things(self, found: _Candidate, spent: Sequence[Spent]) -> _Candidate:
+        """Leave out one need after the other, the last to be due first, while the goals are met."""
         for need in sorted(found.needs, key=lambda each: -each.due):
-            if unused.get((need.area, need.item), 0) > 0:
-                unused[need.area, need.item] -= 1
+            found = self._without(found, Counter([(need.area, need.item)]), spent) or found
+        return found
+
+    def _fewer_trips(self, found: _Candidate, spent: Sequence[Spent]) -> _Candidate:
+        """Leave out whole trips, the last first, as long as nothing is lost by it."""
+        for trip in sorted(found.trips, key=lambda each: -each.stops[0].arrive):
+            others = [each for each in found.trips if each.key != trip.key]
+            if self.care.worth(self.network, others).as_good_as(found.worth, NOTHING):
+                brought = Counter[tuple[str, str]]()
+                for batch in hand_over(self.network, [trip]):
+                    brought[batch.area, batch.item] += batch.quantity * bool(batch.trip)
+                found = self._without(found, brought, spent) or found
+        return found
+
+    def _without(
+        self, found: _Candidate, things: Counter[tuple[str, str]], spent: Sequence[Spent]
+    ) -> _Candidate | None:
+        """Return trips without some things at areas, the last to be due; ``None`` if something is lost by it."""
+        left, needs = things.copy(), []
+        for need in sorted(found.needs, key=lambda each: -each.due):
+            if left[need.area, need.item] > 0:
+                left[need.area, need.item] -= 1
             else:
                 needs.append(need)
-        if len(needs) == len(found.needs):
-            return found
         again = self._candidate(needs[::-1], spent, found.style)
         fewer = len(again.trips) <= len(found.trips)
-        return again if fewer and again.worth.as_good_as(found.worth, NOTHING) else found
-
-    def _fewer(self, found: _Candidate, spent: Sequence[Spent]) -> _Candidate:
-        """Leave out one need after the other, the last to be due first, while the goals are met."""
-        if not self._goals or found.worth.short > NOTHING:
-            return found
-        for need in sorted(found.needs, key=lambda each: -each.due):
-            needs = list(found.needs)
-            needs.remove(need)
-            again = self._candidate(needs, spent, found.style)
-            if again.worth.short <= NOTHING and len(again.trips) <= len(found.trips):
-                found = again
-        return found
+        return again if fewer and again.worth.as_good_as(found.worth, NOTHING) else None
 
     def _replan(self, network: Network, spent: Sequence[Spent]) -> tuple[Trip, ...]:
         """Return trips for what is due on a network that has lost something."""
@@ -186,8 +200,8 @@ class Planner:
             without_trips=self.care.worth(self.network, ()).weighted,
             departures=find_latest(self._scenario, self.care, trips, self.fine),
             cylinders=_cylinders(self.network, trips),
-            fewest_cylinders=math.ceil(self.answer.cylinders - 1e-6),
-            fewest_trips=_fewest_trips(self.network, self.answer),
+            fewest_cylinders=math.ceil(self.answer.cylinders - LEAST_PART) if self._asked else 0,
+            fewest_trips=_fewest_trips(self.network, self.answer) if self._asked else 0,
             missing=missing,
             obstacles=self._obstacles(missing),
             losses=find_losses(self.network, self.care, trips, lambda n: self._replan(n, spent)) if losses else (),
@@ -232,7 +246,7 @@ def _cylinders(network: Network, trips: Sequence[Trip]) -> int:
 
 def _fewest_trips(network: Network, answer: HaulPlan) -> int:
     slots = max((sum(vehicle.slots.values()) for vehicle in network.vehicles), default=0)
-    return math.ceil(answer.cylinders / slots - 1e-6) if slots else 0
+    return math.ceil(answer.cylinders / slots - LEAST_PART) if slots else 0
 
 
 def _notes(answer: HaulPlan) -> tuple[str, ...]:

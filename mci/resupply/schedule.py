@@ -126,7 +126,7 @@ class Schedule:
     cylinders
         Full cylinders brought to areas.
     fewest_cylinders, fewest_trips
-        Below which no trips meet the goals (or reach the bound).
+        Below which no trips meet the goals; 0 where there are none.
     missing
         Credit-minutes of the goals that are missing at best; 0 where they can be met.
     obstacles
