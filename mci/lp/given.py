@@ -9,16 +9,17 @@ where they are fixed.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from mci.demand.groups import Demand
+from mci.errors import NoPlanError
 from mci.lp.care_rows import care_rows
-from mci.lp.index import Index, make_index
-from mci.lp.names import make_name, read_name
+from mci.lp.index import Index, is_stored_to, make_index
+from mci.lp.names import make_name
 from mci.lp.programme import Columns, Resource, Rows, RowWriter, left_open
 from mci.lp.supply_rows import lot_resource, supply_rows
 from mci.lp.variables import Variables, make_variables
@@ -122,20 +123,39 @@ def _drawn_rows(given: Given) -> Iterable[Rows]:
     yield limits.finish([make_name("given", *each) for each in numbers], 0.0)
 
 
-def _kept_back(rows: Rows, given: Given) -> Rows:
-    """Let what is given be kept back too: ``sum drawn + drawn_P - v given_P <= litres there - reserve``, ``P`` the end.
+def _reserve_rows(given: Given, reserve: Mapping[str, float]) -> Rows:
+    """Leave the reserve, be it in what is given: ``sum drawn + drawn_P - v given_P <= litres there - reserve``.
 
-    A reserve of an area of which no own gas is drawn holds by itself.
+    ``P`` is the last step.
+
+    Raises
+    ------
+    NoPlanError
+        If an area has too little, and no cylinder can be given to it.
     """
-    kept = [area for area in given.index.areas if given.index.reserve.get(area, 0) > 0]
-    areas = {kept[read_name(name)[1][0]]: row for row, name in enumerate(rows.names) if read_name(name)[0] == "reserve"}
-    row, column, value = [rows.row], [rows.column], [rows.value]
+    index, end = given.index, float(given.index.grid.points[-1])
+    kept = [area for area in index.areas if reserve.get(area, 0.0) > 0]
+    own = [lot for lot in index.lots if is_stored_to(lot, end)]  # what is given has no litres of its own
+    held = {area: sum(lot.litres for lot in own if lot.area == area) for area in kept}
+    fed = {grant.area for grant in given.grants if grant.item.lot is not None}
+    short = [area for area in kept if reserve[area] > held[area] and area not in fed]
+    if short:
+        raise NoPlanError(
+            f"the reserve of {reserve[area]:.0f} L at {area}: only {held[area]:.0f} L can be there at the end"
+            for area in short
+        )
+    writer = RowWriter()
+    for number, link in enumerate(given.variables.links):
+        lot = index.lots[index.sources[link.source].lot]
+        if lot.area in kept and is_stored_to(lot, end):
+            flow = index.levels[link.level].flow
+            writer.add(kept.index(lot.area), given.variables.connect[number], flow * index.grid.lengths)
     for number, grant in enumerate(given.grants):
-        if grant.area in areas and grant.item.lot is not None:
-            row.append(np.full(2, areas[grant.area]))
-            column.append(np.array([given.drawn[number, -1], given.number[number, -1]]))
-            value.append(np.array([1.0, -grant.item.lot.litres_each]))
-    return replace(rows, row=np.concatenate(row), column=np.concatenate(column), value=np.concatenate(value))
+        if grant.area in kept and grant.item.lot is not None:
+            writer.add(kept.index(grant.area), given.drawn[number, -1:], 1.0)
+            writer.add(kept.index(grant.area), given.number[number, -1:], -grant.item.lot.litres_each)
+    names = [make_name("reserve", row) for row in range(len(kept))]
+    return writer.finish(names, [held[area] - reserve[area] for area in kept])
 
 
 def write_given(
@@ -153,10 +173,15 @@ def write_given(
         Start of each step [min], shape ``(steps,)``, the first 0.
     columns
         What is written so far; the new ones are added.
+
+    Raises
+    ------
+    NoPlanError
+        If the reserve of an area is more than can ever be there.
     """
     begins = demand.grid.index(starts)
     step_of = np.searchsorted(begins, np.arange(demand.grid.periods), side="right") - 1
-    scenario = _with_grants(scenario, grants)
+    reserve, scenario = scenario.reserve, replace(_with_grants(scenario, grants), reserve={})
     index = make_index(scenario, demand)
     variables = make_variables(index, columns, steady=False)
     shape = (len(grants), len(begins))
@@ -177,5 +202,4 @@ def write_given(
         resource, counted = _resource(grant, lots)
         by_period = given.number[row][step_of]
         families = [left_open(rows, resource, counted, by_period) for rows in families]
-    families = [_kept_back(rows, given) for rows in families]
-    return replace(given, families=(*families, *_drawn_rows(given)))
+    return replace(given, families=(*families, *_drawn_rows(given), _reserve_rows(given, reserve)))

@@ -252,7 +252,7 @@ def _over_by(haulage: Haulage, minutes: float) -> Ints:
 
 
 def minutes_on_road(hauls: Hauls) -> Rows:
-    """Add up what is over: ``driven_fq = sum minutes_h go_fhp``; a way left in ``p`` is, so long after the end of ``p``."""
+    """Add up what is over: ``driven_fq = sum minutes_h go_fhp``; a way left in ``p`` is, so long after its end."""
     haulage, steps = hauls.haulage, hauls.haulage.steps
     writer = RowWriter()
     for number in range(len(haulage.fleets)):

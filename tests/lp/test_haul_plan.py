@@ -278,6 +278,15 @@ def test_a_reserve_that_nothing_can_fill_is_no_plan() -> None:
         plan(incident, 10)
 
 
+def test_a_reserve_where_nothing_is_yet_must_come() -> None:
+    """300 L of the two cylinders that come stay back; where none can come it is said how much there is."""
+    incident = dataclasses.replace(errand(), reserve={"a": 300.0})
+    _reaches(incident, 10, 30)
+    stuck = dataclasses.replace(errand(vehicles=()), reserve={"a": 300.0})
+    with pytest.raises(NoPlanError, match="the reserve of 300 L at a: only 0 L can be there at the end"):
+        plan(stuck, 10)
+
+
 HEAPS = (Stock("depot", "small full", 5, 0), Stock("depot", "large full", 2, 0))
 TWO_LARGE = truck(slots={"small": 6, "large": 2})
 
