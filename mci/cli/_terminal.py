@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from mci.report.page import Page
 
-__all__ = ["make_console", "say", "show_page", "show_table"]
+__all__ = ["make_console", "say", "say_list", "say_title", "show_page", "show_table"]
 
 _MOST_BOTTLENECKS = 6
 _COVERAGE = {
@@ -54,7 +54,8 @@ def say(console: Console, text: str, *, style: str = "", bullet: str = "") -> No
     console.print(Text(filled.replace(TIED, " "), style=style), soft_wrap=True)
 
 
-def _title(console: Console, text: str) -> None:
+def say_title(console: Console, text: str) -> None:
+    """Print a heading after an empty line."""
     console.print()
     say(console, text, style="bold")
 
@@ -83,31 +84,32 @@ def show_page(page: Page, console: Console) -> None:
     for sentence in (*page.headline[1:], page.standing):
         say(console, sentence)
     _comparison(page, console)
-    _title(console, f"Coverage at best (patient time in {page.unit}; most at one moment in patients)")
+    say_title(console, f"Coverage at best (patient time in {page.unit}; most at one moment in patients)")
     rows = ([getattr(row, name) for name in _COVERAGE.values()] for row in page.coverage)
     show_table(console, list(_COVERAGE), rows, range(len(_COVERAGE) - 2), range(1, len(_COVERAGE)))  # "about" may wrap
     if page.plan_windows is not None:
-        _title(console, "When and where it is short, this plan")
-        _list(console, [row.sentence for row in page.plan_windows] or [page.nobody_short])
+        say_title(console, "When and where it is short, this plan")
+        say_list(console, [row.sentence for row in page.plan_windows] or [page.nobody_short])
     if page.windows:
-        _title(console, "When and where it is short, at best")
-        _list(console, (row.sentence for row in page.windows))
-    _title(console, "Cylinders and vessels first empty, at best")
-    _list(console, (f"{row.area}: {row.when}" for row in page.emptyings))
+        say_title(console, "When and where it is short, at best")
+        say_list(console, (row.sentence for row in page.windows))
+    say_title(console, "Cylinders and vessels first empty, at best")
+    say_list(console, (f"{row.area}: {row.when}" for row in page.emptyings))
     _bottlenecks(page, console)
     _resupply(page, console)
     if page.left_out or page.doubts:
-        _title(console, "Left out, and in doubt")
-        _list(console, (f"{where}: {what} is left out: {why}" for what, where, why in page.left_out))
-        _list(console, page.doubts)
-    _title(console, "Cautions")
+        say_title(console, "Left out, and in doubt")
+        say_list(console, (f"{where}: {what} is left out: {why}" for what, where, why in page.left_out))
+        say_list(console, page.doubts)
+    say_title(console, "Cautions")
     say(console, ". ".join(caution.short for caution in page.cautions[2:]) + ".")
     say(console, page.statement)
     console.print()
     say(console, page.provenance_line)
 
 
-def _list(console: Console, lines: Iterable[str]) -> None:
+def say_list(console: Console, lines: Iterable[str]) -> None:
+    """Print lines with a dash each."""
     for line in lines:
         say(console, line, bullet="- ")
 
@@ -115,7 +117,7 @@ def _list(console: Console, lines: Iterable[str]) -> None:
 def _comparison(page: Page, console: Console) -> None:
     if page.comparison is None:
         return
-    _title(console, "What planning buys")
+    say_title(console, "What planning buys")
     say(console, page.comparison.sentence)
     rows = [(row.label, *row.cells) for row in page.comparison.rows]
     columns = range(1, 1 + len(page.comparison.names))
@@ -125,9 +127,9 @@ def _comparison(page: Page, console: Console) -> None:
 
 
 def _bottlenecks(page: Page, console: Console) -> None:
-    _title(console, f"Worth of one more, at best (share of the weighted need; change in {page.unit})")
+    say_title(console, f"Worth of one more, at best (share of the weighted need; change in {page.unit})")
     if not page.bottlenecks:
-        _list(console, [page.nothing_gained])
+        say_list(console, [page.nothing_gained])
         return
     shown = page.bottlenecks[:_MOST_BOTTLENECKS]
     rows = [(row.gain, f"{row.one_more}, at {row.area}", row.by_category) for row in shown]
@@ -137,11 +139,11 @@ def _bottlenecks(page: Page, console: Console) -> None:
 
 
 def _resupply(page: Page, console: Console) -> None:
-    _title(console, f"What more must be where by when, at least (counted in {page.resupply_item})")
+    say_title(console, f"What more must be where by when, at least (counted in {page.resupply_item})")
     for goal in page.goals:
         say(console, f"{goal.title}: {'what to add, in running totals' if goal.needs else goal.sentence}")
         for need in goal.needs:
             gas = f" ({need.litres} of oxygen)" if need.litres else ""
             steps = ", ".join(f"{step.total} by {step.when}" for step in need.steps)
             say(console, f"{need.area}: {need.total} × {need.item}{gas}: {steps}", bullet="- ")
-    _list(console, page.resupply_notes)
+    say_list(console, page.resupply_notes)

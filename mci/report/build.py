@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from mci.pipeline import Run
     from mci.report.page import Bottleneck, Emptying, Goal, WindowRow
 
-__all__ = ["build_page"]
+__all__ = ["build_page", "provenance_rows"]
 
 
 def _pairs(values: Mapping[str, Any]) -> str:
@@ -32,7 +32,8 @@ def _pairs(values: Mapping[str, Any]) -> str:
     return ", ".join(f"{key.replace('_', ' ')}: {text}" for key, text in texts.items())
 
 
-def _provenance(run: Run) -> tuple[tuple[str, str], ...]:
+def provenance_rows(run: Run) -> tuple[tuple[str, str], ...]:
+    """Say where a run comes from."""
     record = run.provenance
     return (
         ("Software", record.software),
@@ -127,6 +128,6 @@ def build_page(run: Run, *, cards: bool = False) -> Page:
         ),
         statement=AID_STATEMENT,
         cautions=read_cautions(),
-        provenance=_provenance(run),
+        provenance=provenance_rows(run),
         provenance_line=f"{record.software} · scenario {record.scenario_sha256[:12]} · {run.outcome.status}",
     )

@@ -24,7 +24,7 @@ class Caution:
     basis: str
 
 
-def read_cautions() -> tuple[Caution, ...]:
-    """Read the cautions in the order in which they are shown."""
-    text = files("mci.report").joinpath("cautions.csv").read_text(encoding="utf-8")
+def read_cautions(name: str = "cautions.csv") -> tuple[Caution, ...]:
+    """Read the cautions of a data file in the order in which they are shown."""
+    text = files("mci.report").joinpath(name).read_text(encoding="utf-8")
     return tuple(Caution(**row) for row in csv.DictReader(text.splitlines()))

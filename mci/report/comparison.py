@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from mci.report.compared import measure
-from mci.report.words import NOISE, PatientTime, category_word, share
+from mci.report.words import NOISE, PatientTime, at_most, category_word, share
 from mci.scenario.model import CATEGORIES
 
 if TYPE_CHECKING:
@@ -86,12 +85,7 @@ def need_words(scenario: Scenario, coverage: pd.DataFrame) -> str:
 
 def limit_words(best: Measured, *, strict: bool) -> str:
     """Say what no plan can pass, as the end of a sentence."""
-    return f"{'by that rule ' if strict else ''}no plan can meet more than {_at_most(best.weighted)}"
-
-
-def _at_most(value: float) -> str:
-    """Write a share that cannot be passed, rounded up."""
-    return f"{math.ceil(value * 1000 - NOISE) / 10:.1f} %"
+    return f"{'by that rule ' if strict else ''}no plan can meet more than {at_most(best.weighted)}"
 
 
 def _sentence(measured: Sequence[Measured], need: str, *, strict: bool) -> str:
@@ -103,7 +97,7 @@ def _sentence(measured: Sequence[Measured], need: str, *, strict: bool) -> str:
 def _gap(one: Measured) -> str:
     if one.is_bound or one.gap <= NOISE:
         return "none"
-    return _at_most(one.gap)
+    return at_most(one.gap)
 
 
 def _rows(measured: Sequence[Measured], need: str) -> list[CompareRow]:
@@ -122,7 +116,7 @@ def _rows(measured: Sequence[Measured], need: str) -> list[CompareRow]:
     rows = [
         row(
             f"{need[0].upper()}{need[1:]} met",
-            lambda one: _at_most(one.weighted) if one.is_bound else share(one.weighted),
+            lambda one: at_most(one.weighted) if one.is_bound else share(one.weighted),
             strong=True,
         ),
         row("Gap to the best possible", _gap),

@@ -17,9 +17,11 @@ from mci.report.figures.compose import draw_figures
 from mci.report.words import tie
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from mci.pipeline import Run
 
-__all__ = ["html_text"]
+__all__ = ["fill_template", "html_text"]
 
 
 def _tied(value: object) -> object:
@@ -31,8 +33,20 @@ def _read(name: str) -> str:
     return files("mci.report").joinpath(name).read_text(encoding="utf-8")
 
 
-def html_text(run: Run, *, cards: bool = False) -> str:
-    """Make the report of a run as one self-contained HTML text, with a card for every patient if wanted."""
+def fill_template(name: str, page: object, figures: Mapping[str, tuple[str, ...]], styles: Sequence[str]) -> str:
+    """Lay a page in words and its figures out by a template of this room.
+
+    Parameters
+    ----------
+    name
+        File of the template.
+    page
+        The words.
+    figures
+        SVG by name.
+    styles
+        Files of the style sheets, in order.
+    """
     environment = Environment(
         autoescape=True,
         loader=FunctionLoader(_read),
@@ -42,8 +56,13 @@ def html_text(run: Run, *, cards: bool = False) -> str:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    css = _read("report.css") + _read("paper.css")
-    # Both are our own text: the style sheet, and figures in which every name was escaped.
-    figures = {name: tuple(map(Markup, svgs)) for name, svgs in draw_figures(run).items()}
-    template = environment.get_template("report.html.j2")
-    return template.render(page=build_page(run, cards=cards), css=Markup(css), figures=figures)  # noqa: S704
+    css = "".join(_read(style) for style in styles)
+    # Both are our own text: the style sheets, and figures in which every name was escaped.
+    drawn = {name: tuple(map(Markup, svgs)) for name, svgs in figures.items()}
+    return environment.get_template(name).render(page=page, css=Markup(css), figures=drawn)  # noqa: S704
+
+
+def html_text(run: Run, *, cards: bool = False) -> str:
+    """Make the report of a run as one self-contained HTML text, with a card for every patient if wanted."""
+    page = build_page(run, cards=cards)
+    return fill_template("report.html.j2", page, draw_figures(run), ("report.css", "paper.css"))

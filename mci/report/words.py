@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 from mci.units import format_clock, format_moment
 
-__all__ = ["PatientTime", "about", "category_word", "count", "join_words", "moment", "patients", "share", "span", "tie"]
+__all__ = ["PatientTime", "about", "at_most", "category_word", "count", "join_words", "moment", "patients", "share"]
+__all__ += ["span", "tie"]
 
 #: Differences below this are the solver's arithmetic, not people, litres or minutes.
 NOISE = 1e-6
@@ -31,6 +32,11 @@ def category_word(category: str) -> str:
 def share(value: float) -> str:
     """Write a share from 0 to 1 as a percentage, rounded down so that 100 % means all: ``82.9 %``."""
     return f"{math.floor(value * 1000 + _SHARE_NOISE) / 10:.1f} %"
+
+
+def at_most(value: float) -> str:
+    """Write a share that cannot be passed, rounded up."""
+    return f"{math.ceil(value * 1000 - NOISE) / 10:.1f} %"
 
 
 def patients(number: float) -> str:
