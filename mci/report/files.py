@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from mci.pipeline import Run
 
-__all__ = ["result_files", "write_results"]
+__all__ = ["put_files", "result_files", "write_results"]
 
 
 def result_files(run: Run, *, cards: bool = False) -> dict[str, str | bytes]:
@@ -95,9 +95,19 @@ def write_results(run: Run, folder: Path, *, force: bool = False, cards: bool = 
     UsageError
         The folder must not be replaced, or the disk refuses.
     """
+    check_target(folder.resolve(), force=force)
+    return put_files(result_files(run, cards=cards), folder)
+
+
+def put_files(files: Mapping[str, str | bytes], folder: Path) -> Path:
+    """Put all files into a folder that may be written to, whole or not at all, and return it.
+
+    Raises
+    ------
+    UsageError
+        The disk refuses.
+    """
     target = folder.resolve()
-    check_target(target, force=force)
-    files = result_files(run, cards=cards)
     try:
         beside = _write_beside(files, target)
         try:

@@ -5,15 +5,24 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
+from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
 from mci.report.tables import TABLE_NAMES
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["RESULT_NAMES", "check_target"]
+__all__ = ["RESULT_NAMES", "RESUPPLY_NAMES", "check_target"]
 
-#: The names of all files that are written.
+#: The names of all files that are written for a plan.
 RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "plan.xlsx", "report.html")
+#: The names of all files that may be written for a resupply plan.
+RESUPPLY_NAMES = (
+    *(f"{name}.csv" for name in (*RESUPPLY_TABLES, *PLAN_TABLES, "orders", "trips", "trips_latest")),
+    "request.xml",
+    "resupply.json",
+    "report.html",
+)
+_MARKS = {"plan.json", "resupply.json"}  # by which earlier results are known
 
 
 def check_target(folder: Path, *, force: bool) -> None:
@@ -37,10 +46,10 @@ def check_target(folder: Path, *, force: bool) -> None:
     names = sorted(entry.name for entry in folder.iterdir()) if folder.is_dir() else []
     if not names:
         return
-    if "plan.json" not in names:
+    if not _MARKS & set(names):
         raise UsageError(f"{folder} holds other files ({names[0]}); give a new or empty folder")
     if not force:
         raise UsageError(f"{folder} already holds results; give another folder, or --force to replace them")
-    foreign = [name for name in names if name not in RESULT_NAMES]
+    foreign = [name for name in names if name not in {*RESULT_NAMES, *RESUPPLY_NAMES}]
     if foreign:
         raise UsageError(f"{folder} also holds {foreign[0]}, which replacing would delete; move it away first")

@@ -1,0 +1,106 @@
+"""The page of a resupply plan in words: goals, departures, losses, and what must not be shown."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from typing import Any
+
+import pytest
+from made_resupply import made_resupply
+
+from mci.pipeline_resupply import ResupplyRun
+from mci.replay.verdict import Finding
+from mci.report.resupply_build import build_resupply_page
+from mci.report.trip_words import lost_words
+
+
+def _with(**changes: Any) -> ResupplyRun:
+    found = made_resupply()
+    return dataclasses.replace(found, schedule=dataclasses.replace(found.schedule, **changes))
+
+
+def test_headline_names_trips_bound_goals_and_the_next_departure() -> None:
+    """The first sentence has what the trips reach between what they cannot pass and what is there without them."""
+    page = build_resupply_page(made_resupply())
+    first, goals, following, request = page.headline
+    assert first.startswith("5 trips, bringing 22 full cylinders, can meet ")
+    reached, bound, without = (float(word) for word in first.split() if word.replace(".", "").isdigit() and "." in word)
+    assert without < reached <= bound
+    assert goals == (
+        "The goals (immediate 100 % and delayed 90 %) cannot be met: at best 2.1 patient-hours of credit are missing. "
+        "What forbids it: travel time and regulators."
+    )
+    assert "van 2, trip 1 from Quarry depot to South portal, no later than T+14 (08:04)" in following
+    assert request == "First request to a supplier: by T+104 (09:34), for truck 1, trip 2."
+
+
+def test_goals_that_are_met_are_said_to_be() -> None:
+    """Nothing missing anywhere: met."""
+    met = tuple(dataclasses.replace(each, reached=each.needed) for each in made_resupply().schedule.met)
+    page = build_resupply_page(_with(missing=0.0, obstacles=(), met=met))
+    assert page.goal_sentence == "The goals (immediate 100 % and delayed 90 %) are met at every area."
+    assert all(row.is_met for row in page.goals)
+
+
+def test_no_goal_and_no_trip_are_said() -> None:
+    """A plan without goals and without trips still has a page."""
+    page = build_resupply_page(_with(goals=(), met=(), missing=0.0, obstacles=(), departures=(), losses=()))
+    assert page.headline[0].startswith("No trip is planned: what is at hand can meet ")
+    assert page.goal_sentence.startswith("No goal was asked for")
+    assert (page.departures, page.goals, page.losses, page.sheets, page.forms) == ((), (), (), (), ())
+
+
+def test_departures_come_in_the_order_of_the_last_safe_one() -> None:
+    """The table is in the order of the schedule, with the margin of each; a margin below 30 min is marked."""
+    rows = build_resupply_page(made_resupply()).departures
+    assert [row.leave_by for row in rows] == ["T+14", "T+38", "T+42", "T+118", "T+157"]
+    assert [row.margin for row in rows] == ["9 min", "30 min", "40 min", "37 min", "30 min"]
+    assert [row.tight for row in rows] == [True, False, False, False, False]
+    assert rows[1].brings == "6 × EU 10L 200 bar, full; 2 × manifold 3 outlets; takes back 5 × EU 5L 200 bar, empty"
+
+
+@pytest.mark.parametrize(
+    ("lost", "words"),
+    [
+        ({}, "none"),
+        ({"delayed": 1e-4}, "none"),
+        ({"delayed": 0.03}, "Delayed < 0.1"),
+        ({"minimal": -0.5, "immediate": 31.5}, "Immediate 31.5, Minimal −0.5"),
+    ],
+)
+def test_losses_in_words(lost: dict[str, float], words: str) -> None:
+    """By category in the order of treatment; arithmetic is nothing, what is there never reads as nothing."""
+    assert lost_words(lost) == words
+
+
+def test_single_points_of_failure_come_the_largest_first() -> None:
+    """Weighted losses fall; what costs nothing says none; a place has its title."""
+    rows = build_resupply_page(made_resupply()).losses
+    assert [row.relative for row in rows] == sorted((row.relative for row in rows), reverse=True)
+    assert rows[0].relative == 1.0
+    assert rows[-1].weighted == rows[-1].lost == "none"
+    assert "Mill Lane depot" in {row.what for row in rows}
+
+
+def test_impossible_trips_are_told_and_not_handed_out() -> None:
+    """What replay found is on the page; sheets and request are not."""
+    finding = Finding("load", 1, 20.0, "truck 1 carries 950 kg, at most 900 kg")
+    page = build_resupply_page(dataclasses.replace(made_resupply(), findings=(finding,)))
+    assert page.findings == ("T+20: truck 1 carries 950 kg, at most 900 kg.",)
+    assert page.sheets == page.forms == ()
+
+
+def test_every_caution_names_its_source() -> None:
+    """Cautions of transport come first; each has a source and how far it was checked."""
+    cautions = build_resupply_page(made_resupply()).cautions
+    assert cautions[0].short == "Secure every cylinder on the vehicle"
+    assert any("licensed practice" in caution.short.lower() for caution in cautions)
+    assert all(caution.source and caution.basis for caution in cautions)
+
+
+def test_endless_closures_and_payloads_have_no_infinity_in_words() -> None:
+    """No text of the page says inf or nan."""
+    page = build_resupply_page(made_resupply())
+    text = repr(dataclasses.replace(page, assumptions=()))
+    assert re.findall(r"\b(?:inf|nan)\b", text) == []
