@@ -1,0 +1,44 @@
+"""The resupply page on a terminal: everything that matters, at every width."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from made_resupply import crowded_resupply, made_resupply
+from rich.console import Console
+
+from mci.cli._resupply_words import show_resupply_page
+from mci.report.resupply_build import build_resupply_page
+
+
+def _shown(make: type, width: int) -> str:
+    stream = io.StringIO()
+    show_resupply_page(build_resupply_page(make()), Console(file=stream, width=width, markup=False, highlight=False))
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("make", [made_resupply, crowded_resupply])
+@pytest.mark.parametrize("width", [80, 120])
+def test_no_line_is_wider_than_the_terminal(make: type, width: int) -> None:
+    """Tables and sentences keep to the width."""
+    assert max(len(line) for line in _shown(make, width).splitlines()) <= width
+
+
+@pytest.mark.parametrize("width", [80, 120])
+def test_last_safe_times_losses_and_goals_are_shown(width: int) -> None:
+    """Every trip with its last safe departure, every loss, what is not met."""
+    text = _shown(made_resupply, width)
+    for departure in made_resupply().schedule.departures:
+        assert departure.trip.key in text
+        assert f"T+{departure.leave_by:g}" in text
+    for words in ("none", "NO", "Road closed for the whole time: old bridge.", "ask by T+104 (09:34)"):
+        assert words in text
+
+
+def test_a_long_table_of_losses_says_what_is_left_out() -> None:
+    """Twelve losses at most, and how many more there are."""
+    found = crowded_resupply()
+    assert f"{len(found.schedule.losses) - 12} more, which cost no more, are in the report." in _shown(
+        crowded_resupply, 80
+    )
