@@ -8,10 +8,9 @@ import math
 from incidents import ladder, outlet_set, patients, regulator, scenario
 from small_network import LARGE, SMALL, both_ways, full_lot
 
-from mci.demand.groups import count_demand
 from mci.lp.haul_plan import HaulPlan, Joint, plan_hauls, write_joint
 from mci.lp.outcome import Status
-from mci.resupply.steps import find_grants, make_haulage, without_lent
+from mci.resupply.steps import count_own, find_grants, make_haulage, without_lent
 from mci.scenario.model import Patients, Scenario
 from mci.scenario.network import Item, ItemKind, Network, Place, PlaceKind, Stock, Vehicle, Window
 from mci.settings import Settings
@@ -95,8 +94,8 @@ def joint(incident: Scenario, step: float, goals: dict[str, float] | None = None
     assert incident.network is not None
     haulage = make_haulage(incident.network, incident.horizon, step)
     own = without_lent(incident, incident.network)
-    demand = count_demand(own, moments=haulage.starts.tolist())
-    return write_joint(own, demand, find_grants(haulage), haulage, goals or {})
+    grants = find_grants(haulage)
+    return write_joint(own, count_own(own, grants, haulage.starts), grants, haulage, goals or {})
 
 
 def plan(incident: Scenario, step: float, goals: dict[str, float] | None = None) -> HaulPlan:

@@ -11,7 +11,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from mci.demand.groups import count_demand
 from mci.errors import UsageError
 from mci.lp.haul_plan import HaulPlan, plan_hauls, write_joint
 from mci.lp.outcome import Status
@@ -22,7 +21,7 @@ from mci.resupply.latest import NOTHING, find_latest
 from mci.resupply.losses import find_losses
 from mci.resupply.obstacles import find_obstacles
 from mci.resupply.schedule import Goal, Met, Obstacle, Schedule
-from mci.resupply.steps import choose_step, cut, find_grants, make_haulage, without_lent
+from mci.resupply.steps import choose_step, count_own, cut, find_grants, make_haulage, without_lent
 from mci.resupply.trip_planner import STYLES, Style, plan_trips
 from mci.scenario.network import ItemKind
 
@@ -96,8 +95,9 @@ class Planner:
         """Solve the programme for the incident as it is or changed."""
         haulage = make_haulage(network, scenario.horizon, self._step)
         own = without_lent(scenario, network)
-        demand = count_demand(own, moments=haulage.starts.tolist())
-        return plan_hauls(write_joint(own, demand, find_grants(haulage), haulage, goals), self._settings)
+        grants = find_grants(haulage)
+        demand = count_own(own, grants, haulage.starts)
+        return plan_hauls(write_joint(own, demand, grants, haulage, goals), self._settings)
 
     def _candidate(self, needs: Sequence[Need], spent: Sequence[Spent], style: Style) -> _Candidate:
         """Make trips for needs in one style."""

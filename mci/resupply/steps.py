@@ -9,16 +9,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from mci.demand.groups import Demand, count_demand
 from mci.lp.given import Grant
 from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, whereabouts
 from mci.resupply.routes import Routes
+from mci.scenario.model import DeviceStock
 from mci.scenario.network import ItemKind, PlaceKind
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from mci.scenario.model import Scenario
     from mci.scenario.network import Network
 
-__all__ = ["choose_step", "cut", "find_grants", "make_haulage", "without_lent"]
+__all__ = ["choose_step", "count_own", "cut", "find_grants", "make_haulage", "without_lent"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -123,3 +127,21 @@ def without_lent(scenario: Scenario, network: Network) -> Scenario:
     devices = [replace(each, quantity=each.quantity - lent.get(each.key, 0)) for each in scenario.devices]
     kept = tuple(lot for lot in lots if lot.quantity > 0)
     return replace(scenario, lots=kept, regulators=tuple(regulators), devices=tuple(devices))
+
+
+def count_own(own: Scenario, grants: Sequence[Grant], starts: Floats) -> Demand:
+    """Count the patients where devices may be given too: whoever moves may bring one that was given elsewhere.
+
+    Parameters
+    ----------
+    own
+        The incident without what areas lend.
+    starts
+        Start of each step [min]; further breakpoints.
+    """
+    given = tuple(
+        DeviceStock(grant.key, grant.area, grant.item.device, math.inf, 0.0, "")
+        for grant in grants
+        if grant.item.kind is ItemKind.DEVICE
+    )
+    return count_demand(replace(own, devices=(*own.devices, *given)), moments=starts.tolist())

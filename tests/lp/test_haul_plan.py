@@ -19,7 +19,7 @@ from mci.errors import NoPlanError
 from mci.lp.allocate import allocate
 from mci.lp.haul_plan import TIDY, plan_hauls
 from mci.plan.deliver import deliver
-from mci.scenario.model import DeviceStock, Scenario
+from mci.scenario.model import DeviceStock, Scenario, Spell
 from mci.scenario.network import Filling, Place, PlaceKind, Stock, Window
 from mci.settings import Settings
 
@@ -258,6 +258,16 @@ def test_devices_must_come_too(single_use: bool) -> None:
     one = ladder("one", ("mask", 10, 1.0), single_use=single_use)
     none = (DeviceStock("a-mask", "a", "mask", 0, 0, ""),)
     _reaches(dataclasses.replace(incident, ladders={"one": one}, devices=none), 10, 90)
+
+
+def test_a_mask_that_came_moves_on_with_its_patient() -> None:
+    """One mask comes to ``a`` at T+30 and to ``b``, where there is none, at T+60: 210 of 240 min."""
+    moving = patients(1, "one", then=(Spell(60, "b", "immediate", "one"),))
+    incident = errand(people=[moving], stock=(Stock("depot", "mask", 1, 0),), **TWO_AREAS)
+    gas = tuple(full_lot(SMALL.cylinder, 300, 9, key=f"own {key}", area=key) for key in "ab")
+    none = tuple(DeviceStock(f"{key}-mask", key, "mask", 0, 0, "") for key in "ab")
+    one = ladder("one", ("mask", 10, 1.0), single_use=True)
+    _reaches(dataclasses.replace(incident, ladders={"one": one}, lots=gas, devices=none), 10, 210)
 
 
 def test_the_reserve_may_be_kept_in_what_comes() -> None:
