@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from mci.demand.groups import count_demand
@@ -17,19 +17,21 @@ from mci.plan.deliver import deliver
 from mci.plan.things import find_supplies
 from mci.replay.judged import Judged
 from mci.replay.trips import judge_trips
-from mci.replay.verdict import Finding
+from mci.replay.verdict import Finding, Verdict
 from mci.resupply.disrupt import disrupt
 from mci.resupply.needs import Spent
 from mci.resupply.planner import Planner
-from mci.resupply.schedule import Goal, Schedule
+from mci.resupply.schedule import Goal, Met, Schedule
 from mci.scenario.model import Scenario
 from mci.scenario.network import ItemKind
 from mci.settings import Settings
 
 __all__ = ["ResupplyRun", "run_resupply"]
 
-#: How often trips are planned again because orders empty cylinders later than was thought.
+#: How often trips are planned again because orders empty cylinders later, or reach less, than was thought.
 ROUNDS = 3
+#: Share of a goal that orders may lack: what changing cylinders takes.
+CLOSE = 0.005
 #: A cylinder with no more than this share of its gas left is empty.
 EMPTY = 0.05
 
@@ -51,8 +53,10 @@ class ResupplyRun:
     run
         The incident with what the planned trips bring as deliveries (``run.scenario``), planned to orders and
         judged; ``run.worth`` and ``run.resupply`` are empty tables, since neither is asked for there.
+    met
+        Per goal and area, what the orders reach.
     late
-        The same with every trip at its latest times, as the judge found it.
+        The orders with every trip at its latest times, as the judge found them.
     """
 
     scenario: Scenario
@@ -60,6 +64,7 @@ class ResupplyRun:
     schedule: Schedule
     findings: tuple[Finding, ...]
     run: Run
+    met: tuple[Met, ...] = ()
     late: Judged | None = None
 
 
@@ -104,20 +109,66 @@ def run_resupply(
     network, disruptions = disrupt(scenario.network, lost, late)
     scenario = dataclasses.replace(scenario, network=network)
     planner = Planner(scenario, settings, goals)
-    spent: Sequence[Spent] | None = None
-    for turn in range(ROUNDS + 1):
-        schedule = planner.schedule(spent, losses=losses)
-        found = run(deliver(scenario, schedule.planned), settings, further=False)
-        findings = _findings(scenario, schedule, found)
-        if not any(finding.law == "empties" for finding in findings):
+    best = _Attempt(planner, scenario, settings, goals)
+    attempt, extra = best, Counter[str]()
+    spent: Sequence[Spent] = planner.spent
+    for turn in range(ROUNDS):
+        if attempt.possible and not attempt.short:
             break
-        spent = _spent(scenario, found) if turn < ROUNDS - 1 else ()
-    return ResupplyRun(scenario, disruptions, schedule, findings, found, _judge_late(scenario, schedule, settings))
+        if not attempt.possible:
+            spent = attempt.spent() if turn < ROUNDS - 1 else ()
+        else:
+            extra.update(attempt.short)
+        attempt = _Attempt(planner, scenario, settings, goals, spent, extra)
+        best = min(best, attempt, key=lambda each: each.rank)
+    schedule = planner.schedule(best.trips, best.spent_then, losses=losses)
+    late_too = _judge_late(scenario, schedule, settings)
+    return ResupplyRun(scenario, disruptions, schedule, best.findings, best.run, best.met, late_too)
 
 
-def _findings(scenario: Scenario, schedule: Schedule, found: Run) -> tuple[Finding, ...]:
-    verdict = None if found.executable is None else found.executable.verdict
-    return judge_trips(scenario, schedule.planned, verdict)
+class _Attempt:
+    """Trips, the orders on what they bring, and what the judge says of both."""
+
+    def __init__(
+        self,
+        planner: Planner,
+        scenario: Scenario,
+        settings: Settings,
+        goals: Sequence[Goal],
+        spent: Sequence[Spent] | None = None,
+        extra: Mapping[str, int] | None = None,
+    ) -> None:
+        self._scenario, self.spent_then = scenario, spent
+        self.trips = planner.trips(spent, extra)
+        self.run = run(deliver(scenario, self.trips), settings, further=False)
+        verdict = None if self.run.executable is None else self.run.executable.verdict
+        self.findings = judge_trips(scenario, self.trips, verdict)
+        self.met = _met(planner.care.needed, goals, verdict)
+        self.possible = not any(finding.judged for finding in self.findings)
+        self.short = {met.area for met in self.met if met.reached < (1.0 - CLOSE) * met.needed}
+
+    @property
+    def rank(self) -> tuple[bool, float, int]:
+        """Order of preference: what can be carried out, then what is missing of the goals, then the fewer trips."""
+        missing = sum(max(0.0, (1.0 - CLOSE) * met.needed - met.reached) for met in self.met)
+        return not self.possible, missing, len(self.trips)
+
+    def spent(self) -> tuple[Spent, ...]:
+        """Return when cylinders are empty and off their regulators in these orders."""
+        return _spent(self._scenario, self.run)
+
+
+def _met(needed: Mapping[tuple[str, str], float], goals: Sequence[Goal], verdict: Verdict | None) -> tuple[Met, ...]:
+    """Return how far orders meet goals."""
+    credit: defaultdict[tuple[str, str], float] = defaultdict(float)
+    for service in verdict.services if verdict is not None else ():
+        credit[service.area, service.category] += service.credit * (service.end - service.start)
+    return tuple(
+        Met(goal, area, minutes, min(minutes, credit[area, category]))
+        for goal in goals
+        for (area, category), minutes in sorted(needed.items())
+        if category == goal.category
+    )
 
 
 def _spent(scenario: Scenario, found: Run) -> tuple[Spent, ...]:

@@ -19,6 +19,7 @@ from mci.resupply.care import Care, Worth
 from mci.resupply.dues import LEAST_PART, find_needs, find_spent
 from mci.resupply.latest import NOTHING, find_latest
 from mci.resupply.losses import find_losses
+from mci.resupply.needs import Need
 from mci.resupply.obstacles import find_obstacles
 from mci.resupply.schedule import Goal, Met, Obstacle, Schedule
 from mci.resupply.steps import choose_step, count_own, cut, find_grants, make_haulage, without_lent
@@ -27,7 +28,7 @@ from mci.scenario.network import ItemKind
 
 if TYPE_CHECKING:
     from mci.plan.trips import Trip
-    from mci.resupply.needs import Need, Spent
+    from mci.resupply.needs import Spent
     from mci.scenario.model import Scenario
     from mci.scenario.network import Network
     from mci.settings import Settings
@@ -89,6 +90,7 @@ class Planner:
         own = without_lent(scenario, self.network)
         self.care = Care(own, find_grants(self.haulage), starts, self._goals, settings)
         self.answer = self._hauls(scenario, self.network, self._goals)
+        self.spent = find_spent(self.answer, self.haulage)
         self.bound = self._hauls(scenario, self.network, {}).bound if goals else self.answer.bound
 
     def _hauls(self, scenario: Scenario, network: Network, goals: Mapping[str, float]) -> HaulPlan:
@@ -108,8 +110,17 @@ class Planner:
         """Make trips in every style and keep the best."""
         return min((self._candidate(needs, spent, style) for style in STYLES), key=lambda each: each.rank)
 
-    def trips(self, spent: Sequence[Spent]) -> tuple[Trip, ...]:
-        """Return whole trips for what is due, with empties that are free as told."""
+    def trips(self, spent: Sequence[Spent] | None = None, extra: Mapping[str, int] | None = None) -> tuple[Trip, ...]:
+        """Return whole trips so that oxygen goes as far as it can, or so that goals are met with the least.
+
+        Parameters
+        ----------
+        spent
+            When empties are free; as the programme reckons if not given.
+        extra
+            Per area, full cylinders to bring besides, as early as its first.
+        """
+        spent = self.spent if spent is None else spent
         needs: Sequence[Need] = find_needs(self.answer, self.haulage)
         found = self._best(needs, spent)
         for _ in range(ROUNDS if self._goals else 0):
@@ -120,7 +131,22 @@ class Planner:
         found = self._used(found, spent)
         if self._goals and found.worth.short <= NOTHING:
             found = self._fewer_things(found, spent)
-        return self._fewer_trips(found, spent).trips
+        found = self._fewer_trips(found, spent)
+        return self._best([*found.needs, *self._besides(found, extra)], spent).trips if extra else found.trips
+
+    def _besides(self, found: _Candidate, extra: Mapping[str, int]) -> list[Need]:
+        """Return needs of further cylinders: like the first of the area, or of the kind of which most is in stock."""
+        network = self.network
+        stock = Counter[str]()
+        for each in network.stock:
+            stock[each.item] += each.quantity * (network.items[each.item].kind is ItemKind.FULL)
+        plenty = max(stock, key=lambda key: stock[key], default="")
+        needs = []
+        for area, number in extra.items():
+            full = [n for n in found.needs if n.area == area and network.items[n.item].kind is ItemKind.FULL]
+            first = min(full, key=lambda each: each.due, default=Need(area, plenty, 0.0) if plenty else None)
+            needs += [] if first is None else [first] * number
+        return needs
 
     def _more(self, found: _Candidate) -> list[Need]:
         """Ask for one more cylinder, and everything a step earlier, at areas where a goal is missed."""
@@ -177,19 +203,19 @@ class Planner:
         made = [plan_trips(network, needs, spent, self._scenario.horizon, style) for style in STYLES]
         return max(made, key=lambda trips: _pair(self.care.worth(network, trips)))
 
-    def schedule(self, spent: Sequence[Spent] | None = None, *, losses: bool = True) -> Schedule:
-        """Plan trips so that oxygen goes as far as it can, or so that goals are met with the least.
+    def schedule(self, trips: Sequence[Trip], spent: Sequence[Spent] | None = None, *, losses: bool = True) -> Schedule:
+        """Tell how late trips may be, and what losses would cost.
 
         Parameters
         ----------
+        trips
+            Trips that can be carried out.
         spent
-            When empties are free; estimated from the programme if not given.
+            When empties are free; as the programme reckons if not given.
         losses
             Whether to plan again without each road, place and vehicle.
         """
-        if spent is None:
-            spent = find_spent(self.answer, self.haulage)
-        trips = self.trips(spent)
+        empties = self.spent if spent is None else spent
         worth = self.care.worth(self.network, trips)
         missing = sum(self.answer.missing.values())
         return Schedule(
@@ -204,7 +230,7 @@ class Planner:
             fewest_trips=_fewest_trips(self.network, self.answer) if self._asked else 0,
             missing=missing,
             obstacles=self._obstacles(missing),
-            losses=find_losses(self.network, self.care, trips, lambda n: self._replan(n, spent)) if losses else (),
+            losses=find_losses(self.network, self.care, trips, lambda n: self._replan(n, empties)) if losses else (),
             notes=_notes(self.answer),
             report=self.answer.report,
         )
