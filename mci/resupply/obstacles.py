@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from mci.resupply.schedule import Obstacle
+from mci.scenario.model import DeviceStock, RegulatorStock, StaffShift
 from mci.scenario.network import ItemKind, PlaceKind, Window
 
 if TYPE_CHECKING:
@@ -45,32 +46,39 @@ def _hours(scenario: Scenario, network: Network) -> tuple[Scenario, Network]:
 
 
 def _cylinders(scenario: Scenario, network: Network) -> tuple[Scenario, Network]:
-    return scenario, _more_of(network, ItemKind.FULL)
-
-
-def _more_of(network: Network, kind: ItemKind) -> Network:
     area = {place.key for place in network.places if place.kind is PlaceKind.AREA}
+    full = {key for key, item in network.items.items() if item.kind is ItemKind.FULL}
     stock = tuple(
-        replace(each, quantity=PLENTY) if network.items[each.item].kind is kind and each.place not in area else each
+        replace(each, quantity=PLENTY) if each.item in full and each.place not in area else each
         for each in network.stock
     )
-    return replace(network, stock=stock)
+    return scenario, replace(network, stock=stock)
 
 
 def _regulators(scenario: Scenario, network: Network) -> tuple[Scenario, Network]:
-    more = tuple(replace(each, quantity=PLENTY) for each in scenario.regulators)
-    return replace(scenario, regulators=more), _more_of(network, ItemKind.REGULATOR)
+    """Give every area plenty of every kind, since an area may have none that could be made more."""
+    carried = (item.outlets for item in network.items.values() if item.outlets is not None)
+    known = (scenario.resupply.outlets, *(each.outlets for each in scenario.regulators), *carried)
+    more = tuple(
+        RegulatorStock(f"{area.key} {kind.key}, more", area.key, kind, PLENTY, 0.0, "")
+        for area in scenario.areas
+        for kind in {each.key: each for each in known}.values()
+    )
+    return replace(scenario, regulators=more), network
 
 
 def _devices(scenario: Scenario, network: Network) -> tuple[Scenario, Network]:
-    more = tuple(replace(each, quantity=math.inf) for each in scenario.devices)
-    return replace(scenario, devices=more), _more_of(network, ItemKind.DEVICE)
+    devices = sorted({rung.device.key for ladder in scenario.ladders.values() for rung in ladder.rungs})
+    more = tuple(
+        DeviceStock(f"{area.key} {device}, more", area.key, device, math.inf, 0.0, "")
+        for area in scenario.areas
+        for device in devices
+    )
+    return replace(scenario, devices=more), network
 
 
 def _staff(scenario: Scenario, network: Network) -> tuple[Scenario, Network]:
-    more = tuple(
-        replace(each, people=math.inf, available_from=0.0, available_until=math.inf) for each in scenario.staff
-    )
+    more = tuple(StaffShift(f"{area.key}, more", area.key, math.inf, 0.0, math.inf) for area in scenario.areas)
     return replace(scenario, staff=more), network
 
 
