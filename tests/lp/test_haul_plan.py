@@ -385,3 +385,23 @@ def test_gas_without_regulators_is_worth_nothing() -> None:
     """A stock of no regulators is no mistake."""
     incident = dataclasses.replace(errand(regulators=0), regulators=(regulator(0),))
     _reaches(incident, 10, 0)
+
+
+@pytest.mark.parametrize(("weight", "brought"), [(0.01, 2), (1e-7, 0)])
+def test_tidiness_costs_next_to_nothing(weight: float, brought: float) -> None:
+    """An hour at a hundredth of the weight is worth the road; at next to none it is not, but the bound counts it.
+
+    Somebody else has all that is needed, so that the full aim is 240 min.
+    """
+    people = [patients(1, "one", area="b"), patients(1, "one", category="minimal")]
+    gas = full_lot(ITEMS["large full"].lot.cylinder, 2400, 1, key="own", area="b")
+    incident = dataclasses.replace(
+        errand(people=people, **TWO_AREAS), lots=(gas,), weights={"immediate": 1.0, "minimal": weight}
+    )
+    found = plan(incident, 10)
+    assert found.bound >= 240 + 60 * weight - 1e-9 or found.bound == joint(incident, 10).full
+    row = [grant.key for grant in found.grants].index("small full, given to a")
+    assert found.given[row, -1] == pytest.approx(brought, abs=1e-6)
+    late = dataclasses.replace(gas, available_from=120)
+    half = plan(dataclasses.replace(incident, lots=(late,)), 10)
+    assert 120 + 60 * weight - 1e-9 <= half.bound <= 120 + 60 * weight + TIDY * 240 * (1 + weight) + 1e-6
