@@ -260,6 +260,22 @@ def _crowded_trips(network: Network) -> list[Trip]:
     return trips
 
 
+def _crowded_departures(trips: list[Trip]) -> tuple[Departure, ...]:
+    departures = tuple(
+        Departure(
+            planned=_planned(trip, 25.0 + number),
+            trip=trip,
+            earliest=trip.stops[0].depart - 25.0 - number,
+            leave_by=trip.stops[0].depart,
+            arrive_by=trip.stops[1].arrive + 15,
+            lost={"immediate": 3.0 * (number % 4), "delayed": 1.5, "minimal": 0.7},
+            request_by=None,
+        )
+        for number, trip in enumerate(trips)
+    )
+    return tuple(sorted(departures, key=lambda departure: departure.leave_by))
+
+
 @functools.cache
 def crowded_resupply() -> ResupplyRun:
     """Forty trips of six vehicles to twelve sites in three days; curves of stock are those of the tunnel, stretched."""
@@ -282,24 +298,12 @@ def crowded_resupply() -> ResupplyRun:
         stock=pd.concat(stock),
         first_empty=pd.DataFrame(empty, columns=["area", "empty_min"]),
     )
-    departures = tuple(
-        Departure(
-            planned=_planned(trip, 25.0 + number),
-            trip=trip,
-            earliest=trip.stops[0].depart - 25.0 - number,
-            leave_by=trip.stops[0].depart,
-            arrive_by=trip.stops[1].arrive + 15,
-            lost={"immediate": 3.0 * (number % 4), "delayed": 1.5, "minimal": 0.7},
-            request_by=None,
-        )
-        for number, trip in enumerate(trips)
-    )
     goals = (Goal("immediate", 1.0), Goal("delayed", 0.9))
     schedule = dataclasses.replace(
         small.schedule,
         goals=goals,
         met=tuple(Met(goal, area.key, 900.0, 900.0) for goal in goals for area in areas),
-        departures=tuple(sorted(departures, key=lambda departure: departure.leave_by)),
+        departures=_crowded_departures(trips),
         missing=0.0,
         obstacles=(),
         losses=tuple(

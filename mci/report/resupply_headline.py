@@ -114,9 +114,11 @@ def resupply_standing(found: ResupplyRun) -> str:
     if found.late is not None and found.late.verdict.validity:
         late = share(_share(found, found.late.verdict.weighted))
         said += f" With every trip as late as its last safe departure, orders meet {late}."
-    fewest = f"{_count(schedule.fewest_cylinders, 'cylinder')} and {_count(schedule.fewest_trips, 'trip')}"
-    aim = "meets the goals" if schedule.goals and schedule.missing <= NOISE else "gets as far"
-    return f"{said} Nothing below {fewest} {aim}. Nothing is sent anywhere: people ask, dispatch and drive."
+    if schedule.fewest_cylinders and schedule.fewest_trips:
+        fewest = f"{_count(schedule.fewest_cylinders, 'cylinder')} and {_count(schedule.fewest_trips, 'trip')}"
+        aim = "To meet the goals" if schedule.goals and schedule.missing <= NOISE else "To get as far as can be"
+        said += f" {aim} takes at least {fewest}."
+    return f"{said} Nothing is sent anywhere: people ask, dispatch and drive."
 
 
 def resupply_key_figures(found: ResupplyRun, unit: PatientTime) -> tuple[KeyFigure, ...]:

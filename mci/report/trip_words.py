@@ -65,14 +65,19 @@ class TripWords:
         return join_words([f"{each.quantity} × {each.item}" for each in cargoes] or ["nothing"])
 
     def brings(self, trip: Trip) -> str:
-        """Say what a trip brings, and which empties it takes back."""
-        sums: dict[bool, dict[str, int]] = {False: {}, True: {}}
+        """Say what a trip brings, cylinders first, and which empties it takes back."""
+        sums: dict[str, int] = {}
         for stop in trip.stops:
             for cargo in stop.unload:
-                part = sums[self.network.items[cargo.item].kind is ItemKind.EMPTY]
-                part[cargo.item] = part.get(cargo.item, 0) + cargo.quantity
-        full, empty = ("; ".join(f"{n} × {item}" for item, n in part.items()) for part in sums.values())
-        return "; ".join(part for part in (full, empty and f"takes back {empty}") if part) or "nothing"
+                sums[cargo.item] = sums.get(cargo.item, 0) + cargo.quantity
+        kinds = {item: self.network.items[item].kind for item in sums}
+        said = {
+            kind: "; ".join(f"{sums[item]} × {item}" for item in sums if kinds[item] is kind)
+            for kind in (ItemKind.FULL, ItemKind.REGULATOR, ItemKind.DEVICE, ItemKind.EMPTY)
+        }
+        if said[ItemKind.EMPTY]:
+            said[ItemKind.EMPTY] = f"takes back {said[ItemKind.EMPTY]}"
+        return "; ".join(filter(None, said.values())) or "nothing"
 
     def goes_to(self, trip: Trip) -> str:
         """Name the places where a trip unloads what it brings."""

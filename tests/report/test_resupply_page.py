@@ -35,6 +35,12 @@ def test_headline_names_trips_bound_goals_and_the_next_departure() -> None:
     assert request == "First request to a supplier: by T+104 (09:34), for truck 1, trip 2."
 
 
+def test_the_least_is_said_where_something_is_needed() -> None:
+    """So many cylinders and trips at least; nothing where none are needed."""
+    assert "takes at least 20 cylinders and 4 trips." in build_resupply_page(made_resupply()).standing
+    assert "at least" not in build_resupply_page(_with(fewest_cylinders=0, fewest_trips=0)).standing
+
+
 def test_goals_that_are_met_are_said_to_be() -> None:
     """Nothing missing anywhere: met."""
     met = tuple(dataclasses.replace(each, reached=each.needed) for each in made_resupply().schedule.met)
