@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -28,10 +28,12 @@ from mci.settings import Settings
 
 __all__ = ["ResupplyRun", "run_resupply"]
 
-#: How often trips are planned again because orders empty cylinders later, or reach less, than was thought.
+#: How often trips are planned because orders empty cylinders later than was thought.
 ROUNDS = 3
+#: Shares of the gas on which trips do not count, one after the other, where orders miss a goal.
+ALLOWANCES = (0.1, 0.2)
 #: Share of a goal that orders may lack: what changing cylinders takes.
-CLOSE = 0.005
+CLOSE = 0.01
 #: A cylinder with no more than this share of its gas left is empty.
 EMPTY = 0.05
 
@@ -108,54 +110,44 @@ def run_resupply(
         settings = dataclasses.replace(settings, priority="strict", first=tuple(goal.category for goal in goals))
     network, disruptions = disrupt(scenario.network, lost, late)
     scenario = dataclasses.replace(scenario, network=network)
-    planner = Planner(scenario, settings, goals)
-    best = _Attempt(planner, scenario, settings, goals)
-    attempt, extra = best, Counter[str]()
-    spent: Sequence[Spent] = planner.spent
-    for turn in range(ROUNDS):
-        if attempt.possible and not attempt.short:
+    full = Planner(scenario, settings, goals)
+    attempts = [_Attempt(full, scenario, settings, goals)]
+    for allowance in ALLOWANCES:
+        if not attempts[-1].short:
             break
-        if not attempt.possible:
-            spent = attempt.spent() if turn < ROUNDS - 1 else ()
-        else:
-            extra.update(attempt.short)
-        attempt = _Attempt(planner, scenario, settings, goals, spent, extra)
-        best = min(best, attempt, key=lambda each: each.rank)
-    schedule = planner.schedule(best.trips, best.spent_then, losses=losses)
+        attempts.append(_Attempt(Planner(scenario, settings, goals, allowance), scenario, settings, goals))
+    best = min(attempts, key=lambda each: each.rank)
+    schedule = best.planner.schedule(best.trips, best.spent, losses=losses, full=full)
     late_too = _judge_late(scenario, schedule, settings)
     return ResupplyRun(scenario, disruptions, schedule, best.findings, best.run, best.met, late_too)
 
 
 class _Attempt:
-    """Trips, the orders on what they bring, and what the judge says of both."""
+    """Trips of a planner, the orders on what they bring, and what the judge says of both.
 
-    def __init__(
-        self,
-        planner: Planner,
-        scenario: Scenario,
-        settings: Settings,
-        goals: Sequence[Goal],
-        spent: Sequence[Spent] | None = None,
-        extra: Mapping[str, int] | None = None,
-    ) -> None:
-        self._scenario, self.spent_then = scenario, spent
-        self.trips = planner.trips(spent, extra)
-        self.run = run(deliver(scenario, self.trips), settings, further=False)
-        verdict = None if self.run.executable is None else self.run.executable.verdict
-        self.findings = judge_trips(scenario, self.trips, verdict)
+    Where orders empty cylinders later than was thought, trips are planned again with what was learned; the last
+    time without empties.
+    """
+
+    def __init__(self, planner: Planner, scenario: Scenario, settings: Settings, goals: Sequence[Goal]) -> None:
+        self.planner, self._scenario = planner, scenario
+        self.spent: Sequence[Spent] = planner.spent
+        for turn in range(ROUNDS):
+            self.trips = planner.trips(self.spent)
+            self.run = run(deliver(scenario, self.trips), settings, further=False)
+            verdict = None if self.run.executable is None else self.run.executable.verdict
+            self.findings = judge_trips(scenario, self.trips, verdict)
+            if not any(finding.judged for finding in self.findings):
+                break
+            self.spent = _spent(scenario, self.run) if turn < ROUNDS - 2 else ()
         self.met = _met(planner.care.needed, goals, verdict)
-        self.possible = not any(finding.judged for finding in self.findings)
-        self.short = {met.area for met in self.met if met.reached < (1.0 - CLOSE) * met.needed}
+        self.short = any(met.reached < (1.0 - CLOSE) * met.needed for met in self.met)
 
     @property
-    def rank(self) -> tuple[bool, float, int]:
-        """Order of preference: what can be carried out, then what is missing of the goals, then the fewer trips."""
+    def rank(self) -> tuple[float, int]:
+        """Order of preference: what is missing of the goals, then the fewer trips."""
         missing = sum(max(0.0, (1.0 - CLOSE) * met.needed - met.reached) for met in self.met)
-        return not self.possible, missing, len(self.trips)
-
-    def spent(self) -> tuple[Spent, ...]:
-        """Return when cylinders are empty and off their regulators in these orders."""
-        return _spent(self._scenario, self.run)
+        return missing, len(self.trips)
 
 
 def _met(needed: Mapping[tuple[str, str], float], goals: Sequence[Goal], verdict: Verdict | None) -> tuple[Met, ...]:

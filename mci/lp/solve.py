@@ -176,6 +176,10 @@ class Solver:
         # HiGHS counts the time of all solves of one object against the limit
         self.highs.setOptionValue("time_limit", self.highs.getRunTime() + self._time_limit)
         self.highs.run()
+        if self.highs.getModelStatus() == highspy.HighsModelStatus.kUnknown:
+            self.highs.clearSolver()  # the interior-point method alone came close, but not close enough
+            self.highs.setOptionValue("run_crossover", "on")
+            self.highs.run()
         if _STATUS.get(self.highs.getModelStatus()) in (None, Status.INFEASIBLE) and self.highs.getBasis().valid:
             self.highs.clearSolver()  # an old basis can lead astray: ask again from scratch
             self._start_from_basis(_DUAL)

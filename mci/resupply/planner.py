@@ -22,7 +22,16 @@ from mci.resupply.losses import find_losses
 from mci.resupply.needs import Need
 from mci.resupply.obstacles import find_obstacles
 from mci.resupply.schedule import Goal, Met, Obstacle, Schedule
-from mci.resupply.steps import choose_step, count_own, cut, find_grants, make_haulage, without_lent
+from mci.resupply.steps import (
+    choose_step,
+    count_own,
+    cut,
+    find_grants,
+    less_of,
+    make_haulage,
+    with_allowance,
+    without_lent,
+)
 from mci.resupply.trip_planner import STYLES, Style, plan_trips
 from mci.scenario.network import ItemKind
 
@@ -70,6 +79,8 @@ class Planner:
         Limits of the solver.
     goals
         What every area is to reach; none to maximise the weighted coverage.
+    allowance
+        Share of the gas of every cylinder on which the trips are not to count, 0 to 1: what orders may strand.
 
     Raises
     ------
@@ -77,11 +88,15 @@ class Planner:
         If the incident has no network.
     """
 
-    def __init__(self, scenario: Scenario, settings: Settings, goals: Sequence[Goal] = ()) -> None:
+    def __init__(
+        self, scenario: Scenario, settings: Settings, goals: Sequence[Goal] = (), allowance: float = 0.0
+    ) -> None:
         if scenario.network is None:
             raise UsageError("the scenario has no network: add places, roads and vehicles, or use mci plan")
+        network = with_allowance(scenario.network, allowance)
+        scenario = replace(scenario, network=network, lots=tuple(less_of(lot, allowance) for lot in scenario.lots))
         self._scenario, self._settings, self._asked = scenario, settings, tuple(goals)
-        self.network: Network = scenario.network
+        self.network: Network = network
         self._goals = {goal.category: goal.share for goal in goals}
         self.fine = choose_step(scenario.horizon, FINE_STEPS)
         self._step = choose_step(scenario.horizon, STEPS)
@@ -110,15 +125,13 @@ class Planner:
         """Make trips in every style and keep the best."""
         return min((self._candidate(needs, spent, style) for style in STYLES), key=lambda each: each.rank)
 
-    def trips(self, spent: Sequence[Spent] | None = None, extra: Mapping[str, int] | None = None) -> tuple[Trip, ...]:
+    def trips(self, spent: Sequence[Spent] | None = None) -> tuple[Trip, ...]:
         """Return whole trips so that oxygen goes as far as it can, or so that goals are met with the least.
 
         Parameters
         ----------
         spent
             When empties are free; as the programme reckons if not given.
-        extra
-            Per area, full cylinders to bring besides, as early as its first.
         """
         spent = self.spent if spent is None else spent
         needs: Sequence[Need] = find_needs(self.answer, self.haulage)
@@ -131,22 +144,7 @@ class Planner:
         found = self._used(found, spent)
         if self._goals and found.worth.short <= NOTHING:
             found = self._fewer_things(found, spent)
-        found = self._fewer_trips(found, spent)
-        return self._best([*found.needs, *self._besides(found, extra)], spent).trips if extra else found.trips
-
-    def _besides(self, found: _Candidate, extra: Mapping[str, int]) -> list[Need]:
-        """Return needs of further cylinders: like the first of the area, or of the kind of which most is in stock."""
-        network = self.network
-        stock = Counter[str]()
-        for each in network.stock:
-            stock[each.item] += each.quantity * (network.items[each.item].kind is ItemKind.FULL)
-        plenty = max(stock, key=lambda key: stock[key], default="")
-        needs = []
-        for area, number in extra.items():
-            full = [n for n in found.needs if n.area == area and network.items[n.item].kind is ItemKind.FULL]
-            first = min(full, key=lambda each: each.due, default=Need(area, plenty, 0.0) if plenty else None)
-            needs += [] if first is None else [first] * number
-        return needs
+        return self._fewer_trips(found, spent).trips
 
     def _more(self, found: _Candidate) -> list[Need]:
         """Ask for one more cylinder, and everything a step earlier, at areas where a goal is missed."""
@@ -203,7 +201,14 @@ class Planner:
         made = [plan_trips(network, needs, spent, self._scenario.horizon, style) for style in STYLES]
         return max(made, key=lambda trips: _pair(self.care.worth(network, trips)))
 
-    def schedule(self, trips: Sequence[Trip], spent: Sequence[Spent] | None = None, *, losses: bool = True) -> Schedule:
+    def schedule(
+        self,
+        trips: Sequence[Trip],
+        spent: Sequence[Spent] | None = None,
+        *,
+        losses: bool = True,
+        full: Planner | None = None,
+    ) -> Schedule:
         """Tell how late trips may be, and what losses would cost.
 
         Parameters
@@ -214,28 +219,32 @@ class Planner:
             When empties are free; as the programme reckons if not given.
         losses
             Whether to plan again without each road, place and vehicle.
+        full
+            The planner that counts on all of the gas, which tells what is reached; itself if not given.
         """
         empties = self.spent if spent is None else spent
-        worth = self.care.worth(self.network, trips)
-        missing = sum(self.answer.missing.values())
+        best = full or self
+        worth = best.care.worth(best.network, trips)
+        missing = sum(best.answer.missing.values())
         return Schedule(
             goals=self._asked,
-            met=self._met(worth),
-            bound=self.bound,
+            met=best.met(worth),
+            bound=best.bound,
             reached=worth.weighted,
-            without_trips=self.care.worth(self.network, ()).weighted,
+            without_trips=best.care.worth(best.network, ()).weighted,
             departures=find_latest(self._scenario, self.care, trips, self.fine),
             cylinders=_cylinders(self.network, trips),
-            fewest_cylinders=math.ceil(self.answer.cylinders - LEAST_PART) if self._asked else 0,
-            fewest_trips=_fewest_trips(self.network, self.answer) if self._asked else 0,
+            fewest_cylinders=math.ceil(best.answer.cylinders - LEAST_PART) if self._asked else 0,
+            fewest_trips=_fewest_trips(best.network, best.answer) if self._asked else 0,
             missing=missing,
-            obstacles=self._obstacles(missing),
+            obstacles=best.obstacles(missing),
             losses=find_losses(self.network, self.care, trips, lambda n: self._replan(n, empties)) if losses else (),
-            notes=_notes(self.answer),
-            report=self.answer.report,
+            notes=_notes(best.answer),
+            report=best.answer.report,
         )
 
-    def _met(self, worth: Worth) -> tuple[Met, ...]:
+    def met(self, worth: Worth) -> tuple[Met, ...]:
+        """Return how far goals are met."""
         needed = self.care.needed
         return tuple(
             Met(goal, area, needed[area, category], needed[area, category] - worth.missing[area, category])
@@ -244,7 +253,8 @@ class Planner:
             if category == goal.category
         )
 
-    def _obstacles(self, missing: float) -> tuple[Obstacle, ...]:
+    def obstacles(self, missing: float) -> tuple[Obstacle, ...]:
+        """Return why goals cannot be met, where so many credit-minutes are missing."""
         if missing <= NOTHING:
             return ()
 

@@ -19,7 +19,7 @@ from mci.scenario.network import ItemKind, PlaceKind
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from mci.scenario.model import Scenario
+    from mci.scenario.model import Lot, Scenario
     from mci.scenario.network import Network
 
 __all__ = ["choose_step", "count_own", "cut", "find_grants", "make_haulage", "without_lent"]
@@ -109,6 +109,24 @@ def find_grants(haulage: Haulage) -> tuple[Grant, ...]:
         for item in network.items.values()
         if item.kind is not ItemKind.EMPTY and place.key in where[item.key]
     )
+
+
+def less_of(lot: Lot, share: float) -> Lot:
+    """Return a lot with a share less of the gas in each of its cylinders."""
+    if lot.cylinder is None or share == 0:
+        return lot
+    left = 1.0 - share
+    units = tuple(replace(unit, litres=left * unit.litres) for unit in lot.units)
+    return replace(lot, litres=left * lot.litres, litres_each=left * lot.litres_each, units=units)
+
+
+def with_allowance(network: Network, share: float) -> Network:
+    """Return the network with a share less of the gas in each full cylinder."""
+    items = {
+        key: item if item.lot is None else replace(item, lot=less_of(item.lot, share))
+        for key, item in network.items.items()
+    }
+    return replace(network, items=items)
 
 
 def without_lent(scenario: Scenario, network: Network) -> Scenario:
