@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.resupply.disrupt import parts_of, without
+from mci.resupply.latest import NOTHING
 from mci.resupply.schedule import Loss
 
 if TYPE_CHECKING:
@@ -62,4 +63,7 @@ def find_losses(
 
 
 def _is_worse(then: Worth, now: Worth) -> bool:
+    """Tell whether more of the goals is missing or, where as much is, less is reached."""
+    if abs(then.short - now.short) > NOTHING:
+        return then.short > now.short
     return then.weighted < now.weighted
