@@ -10,6 +10,7 @@ from mci.replay.trips import judge_trips
 from mci.resupply.retime import Timetable, loading_stop
 from mci.resupply.schedule import Departure
 from mci.scenario.network import PlaceKind
+from mci.timegrid import RESOLUTION
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,6 +70,8 @@ class _Search:
         return self._care.worth(self._network, trips)
 
     def _can_be(self, trips: Sequence[Trip]) -> bool:
+        if any(trip.stops[-1].depart > self._scenario.horizon + RESOLUTION for trip in trips):
+            return False
         return not any(finding.judged for finding in judge_trips(self._scenario, trips))
 
     def _moved(self, key: str, depart: float) -> tuple[Trip, ...] | None:
