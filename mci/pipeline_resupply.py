@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from mci.demand.groups import count_demand
 from mci.dispatch.plan import dispatch, judge_usual
@@ -15,6 +14,7 @@ from mci.lp.whole import plan_whole
 from mci.pipeline import Run, run
 from mci.plan.deliver import deliver
 from mci.plan.things import find_supplies
+from mci.plan.trips import Trip
 from mci.replay.judged import Judged
 from mci.replay.trips import judge_trips
 from mci.replay.verdict import Finding, Verdict
@@ -28,8 +28,8 @@ from mci.settings import Settings
 
 __all__ = ["ResupplyRun", "run_resupply"]
 
-#: How often trips are planned because orders empty cylinders later than was thought.
-ROUNDS = 3
+#: How often trips are planned with what orders tell about empties.
+ROUNDS = 5
 #: Shares of the gas on which trips do not count, one after the other, where orders miss a goal.
 ALLOWANCES = (0.1, 0.2)
 #: Share of a goal that orders may lack: what changing cylinders takes.
@@ -107,47 +107,78 @@ def run_resupply(
         raise UsageError("the scenario has no network: add places, roads and vehicles, or use mci plan")
     settings = settings or Settings()
     if goals:
-        settings = dataclasses.replace(settings, priority="strict", first=tuple(goal.category for goal in goals))
+        settings = replace(settings, priority="strict", first=tuple(goal.category for goal in goals))
     network, disruptions = disrupt(scenario.network, lost, late)
-    scenario = dataclasses.replace(scenario, network=network)
+    scenario = replace(scenario, network=network)
     full = Planner(scenario, settings, goals)
-    attempts = [_Attempt(full, scenario, settings, goals)]
+    attempts = [_best_attempt(full, scenario, settings, goals)]
     for allowance in ALLOWANCES:
-        if not attempts[-1].short:
+        if not attempts[-1].missing:
             break
-        attempts.append(_Attempt(Planner(scenario, settings, goals, allowance), scenario, settings, goals))
+        attempts.append(_best_attempt(Planner(scenario, settings, goals, allowance), scenario, settings, goals))
     best = min(attempts, key=lambda each: each.rank)
     schedule = best.planner.schedule(best.trips, best.spent, losses=losses, full=full)
     late_too = _judge_late(scenario, schedule, settings)
     return ResupplyRun(scenario, disruptions, schedule, best.findings, best.run, best.met, late_too)
 
 
+@dataclass(frozen=True, slots=True)
 class _Attempt:
-    """Trips of a planner, the orders on what they bring, and what the judge says of both.
+    """Trips of a planner, the orders on what they bring, and what the judge says of both."""
 
-    Where orders empty cylinders later than was thought, trips are planned again with what was learned; the last
-    time without empties.
-    """
-
-    def __init__(self, planner: Planner, scenario: Scenario, settings: Settings, goals: Sequence[Goal]) -> None:
-        self.planner, self._scenario = planner, scenario
-        self.spent: Sequence[Spent] = planner.spent
-        for turn in range(ROUNDS):
-            self.trips = planner.trips(self.spent)
-            self.run = run(deliver(scenario, self.trips), settings, further=False)
-            verdict = None if self.run.executable is None else self.run.executable.verdict
-            self.findings = judge_trips(scenario, self.trips, verdict)
-            if not any(finding.judged for finding in self.findings):
-                break
-            self.spent = _spent(scenario, self.run) if turn < ROUNDS - 2 else ()
-        self.met = _met(planner.care.needed, goals, verdict)
-        self.short = any(met.reached < (1.0 - CLOSE) * met.needed for met in self.met)
+    planner: Planner
+    spent: Sequence[Spent]
+    trips: tuple[Trip, ...]
+    run: Run
+    findings: tuple[Finding, ...]
+    met: tuple[Met, ...]
 
     @property
-    def rank(self) -> tuple[float, int]:
-        """Order of preference: what is missing of the goals, then the fewer trips."""
-        missing = sum(max(0.0, (1.0 - CLOSE) * met.needed - met.reached) for met in self.met)
-        return missing, len(self.trips)
+    def possible(self) -> bool:
+        """Whether nothing is found against the trips."""
+        return not any(finding.judged for finding in self.findings)
+
+    @property
+    def missing(self) -> float:
+        """Credit-minutes that orders lack of goals, but for what changing cylinders takes."""
+        return sum(max(0.0, (1.0 - CLOSE) * met.needed - met.reached) for met in self.met)
+
+    @property
+    def rank(self) -> tuple[bool, float, float]:
+        """Order of preference: what can be carried out, what misses least of the goals, what covers most."""
+        judged = self.run.executable
+        return not self.possible, self.missing, 0.0 if judged is None else -judged.verdict.weighted
+
+
+def _try(
+    planner: Planner, scenario: Scenario, settings: Settings, goals: Sequence[Goal], spent: Sequence[Spent]
+) -> _Attempt:
+    trips = planner.trips(spent)
+    found = run(deliver(scenario, trips), settings, further=False)
+    verdict = None if found.executable is None else found.executable.verdict
+    findings = judge_trips(scenario, trips, verdict)
+    return _Attempt(planner, spent, trips, found, findings, _met(planner.care.needed, goals, verdict))
+
+
+def _best_attempt(planner: Planner, scenario: Scenario, settings: Settings, goals: Sequence[Goal]) -> _Attempt:
+    """Plan trips, then orders; where these empty cylinders later than was thought, both again with the later moments.
+
+    In the end without empties, where nothing else can be carried out.
+    """
+    spent: Sequence[Spent] = planner.spent
+    for _ in range(ROUNDS):
+        attempt = _try(planner, scenario, settings, goals, spent)
+        if attempt.possible:
+            return attempt
+        spent = _later(spent, _spent(scenario, attempt.run))
+    return _try(planner, scenario, settings, goals, ())
+
+
+def _later(before: Sequence[Spent], learned: Sequence[Spent]) -> tuple[Spent, ...]:
+    """Return the later of two moments for each empty; one that orders never used up is left out."""
+    orders = {(each.area, each.item): each.at for each in learned}
+    found = [replace(each, at=tuple(map(max, each.at, orders.get((each.area, each.item), ())))) for each in before]
+    return tuple(each for each in found if each.at)
 
 
 def _met(needed: Mapping[tuple[str, str], float], goals: Sequence[Goal], verdict: Verdict | None) -> tuple[Met, ...]:

@@ -74,7 +74,7 @@ def _short(
 ) -> Iterator[Fault]:
     gone = 0
     for moment, row, quantity in sorted(loadings):
-        there = sum(count for when, count in came if when <= moment + TOLERANCE) - gone
+        there = sum(int(count) for when, count in came if when <= moment + TOLERANCE) - gone
         if quantity > there:
             yield Fault(
                 row, moment, f"{quantity} {item} are loaded at {place} from {at(moment)} on, where {there} are then"
