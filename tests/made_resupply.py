@@ -183,6 +183,12 @@ def made_resupply() -> ResupplyRun:
     """The tunnel with a network: one goal met at one area only, one bridge closed, five trips."""
     run, bare = _tunnel(with_trips=True), _tunnel(with_trips=False)
     immediate, delayed = Goal("immediate", 1.0), Goal("delayed", 0.9)
+    met = (
+        Met(immediate, "north", 640.0, 636.0),
+        Met(immediate, "south", 280.0, 280.0),
+        Met(delayed, "north", 1530.0, 1380.0),
+        Met(delayed, "south", 1890.0, 1800.0),
+    )
     schedule = Schedule(
         goals=(immediate, delayed),
         met=(
@@ -204,7 +210,7 @@ def made_resupply() -> ResupplyRun:
         notes=("Trips go by the quickest roads that are open; traffic is not foreseen.",),
         report=SolverReport("HiGHS", 900, 700, 5200, 0.4, 1.2),
     )
-    return ResupplyRun(run.scenario, ("Road closed for the whole time: old bridge.",), schedule, (), run)
+    return ResupplyRun(run.scenario, ("without road old bridge",), schedule, (), run, met)
 
 
 # A crowd: what pages and figures must bear.
@@ -312,4 +318,4 @@ def crowded_resupply() -> ResupplyRun:
             + [Loss("vehicle", vehicle.key, {}, 0.0) for vehicle in network.vehicles]
         ),
     )  # fmt: skip
-    return ResupplyRun(scenario, (), schedule, (), run)
+    return ResupplyRun(scenario, (), schedule, (), run, schedule.met)

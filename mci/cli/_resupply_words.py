@@ -9,27 +9,26 @@ from mci.cli._terminal import say, say_list, say_title, show_table
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from mci.report.resupply_page import ResupplyPage
+    from mci.report.resupply_page import DepartureRow, ResupplyPage
 
 __all__ = ["show_resupply_page"]
 
 _MOST_LOSSES = 12
 _WIDE = 110  # columns from which the table of departures has room for what trips bring
+_LOST_NOTE = "Lost: patient-minutes of credit, in brackets who gains,"
 
 
 def show_resupply_page(page: ResupplyPage, console: Console) -> None:
-    """Print the page: headline, departures, goals, losses, notes, cautions."""
+    """Print the page: what it does without, headline, departures, goals, losses, notes, cautions."""
     say(console, page.name, style="bold")
+    if page.disruption:
+        say(console, page.disruption, style="bold")
     say(console, page.headline[0], style="bold")
     for sentence in (*page.headline[1:], page.standing):
         say(console, sentence)
-    for title, lines in (
-        ("Planned with", page.disruptions),
-        ("Replay: these trips cannot be carried out", page.findings),
-    ):
-        if lines:
-            say_title(console, title)
-            say_list(console, lines)
+    if page.findings:
+        say_title(console, "Replay: these trips cannot be carried out")
+        say_list(console, page.findings)
     _departures(page, console)
     _goals(page, console)
     _losses(page, console)
@@ -48,51 +47,54 @@ def _departures(page: ResupplyPage, console: Console) -> None:
         say_list(console, ["No trip is planned."])
         return
     wide = console.width >= _WIDE
-    rows = []
-    for row in page.departures:
-        latest = f"{row.leave_by} {row.leave_clock}".strip()
-        hand = f"{row.arrive_by} {row.arrive_clock}".strip()
-        way = f"{row.origin} to {row.to}"
-        what = (way, row.brings) if wide else (f"{way}: {row.brings}",)
-        rows.append((row.trip, *what, latest.replace(" ", "\n", 1), hand.replace(" ", "\n", 1), row.margin, row.lost))
-    what = ("From, to", "Brings") if wide else ("From, to: brings",)
-    headers = (
-        "Trip",
-        *what,
-        "Leave no\nlater than",
-        "In hand\nby",
-        "Margin",
-        "Lost per 10 min later\n(patient-minutes)",
-    )
-    first = len(what) + 1
-    show_table(console, headers, rows, (first, first + 1))
+    what = ("From, to", "Brings") if wide else ()
+    headers = ("Trip", *what, "Planned", "Leave no\nlater than", "In hand\nby", "Margin", "Lost per\n10 min later")
+    first = 1 + len(what)
+    show_table(console, headers, [_departure(row, wide=wide) for row in page.departures], range(first, first + 5))
+    say(console, f"{_LOST_NOTE} for each 10 min later than the last safe departure.")
+    if not wide:
+        say(console, "What they bring:")
+        say_list(console, (f"{row.trip}, {row.origin} to {row.to}: {row.brings}" for row in page.departures))
     requests = [f"{row.trip}: ask by {row.request_by}" for row in page.departures if row.request_by]
     if requests:
         say(console, "Requests to suppliers:")
         say_list(console, requests)
 
 
+def _departure(row: DepartureRow, *, wide: bool) -> tuple[str, ...]:
+    """Return the cells of one trip: moments with the clock below, losses one below the other."""
+    moments = ((row.leave, row.leave_at), (row.leave_by, row.leave_clock), (row.arrive_by, row.arrive_clock))
+    what = (f"{row.origin} to {row.to}", row.brings) if wide else ()
+    lost = row.lost.replace(", ", "\n").replace(" (", "\n(")
+    return row.trip, *what, *("\n".join(filter(None, each)) for each in moments), row.margin, lost
+
+
 def _goals(page: ResupplyPage, console: Console) -> None:
     if page.goals:
-        say_title(console, f"Goals by area, at best with these trips ({page.unit} of credit)")
-        rows = [
-            (f"{row.word} {row.goal}", row.area, row.needed, row.reached, row.share, "yes" if row.is_met else "NO")
-            for row in page.goals
+        say_title(console, f"Goals by area ({page.unit} of credit)")
+        goals = [
+            (f"{r.word} {r.goal}", r.area, r.needed, r.best, r.best_share, r.orders, r.orders_share, r.met)
+            for r in page.goals
         ]
-        show_table(console, ("Goal", "Where", "Needed", "Reached", "Share", "Met"), rows, (0, 2, 3, 4, 5), (2, 3, 4))
+        headers = ("Goal", "Where", "Needed", "At\nbest", "Share", "By\norders", "Share", "Met")
+        show_table(console, headers, goals, (2, 3, 4, 5, 6, 7), (2, 3, 4, 5, 6))
+        say(console, page.goal_note)
         say_list(console, page.obstacles)
     say_title(console, f"Coverage by category (need in {page.unit})")
     covered = [(row.word, row.patients, row.need, row.best, row.plan) for row in page.coverage]
-    headers = ("Category", "Patients", "Need", "At best with\nthese trips", "Orders that can\nbe carried out")
-    show_table(console, headers, covered, range(5), range(1, 5))
+    columns = ("Category", "Patients", "Need", "At best with\nthese trips", "Orders that can\nbe carried out")
+    show_table(console, columns, covered, range(5), range(1, 5))
 
 
 def _losses(page: ResupplyPage, console: Console) -> None:
     if not page.losses:
         return
-    say_title(console, "Single points of failure (patient-minutes of credit lost)")
+    say_title(console, "Single points of failure, at best (patient-minutes of credit lost)")
     shown = page.losses[:_MOST_LOSSES]
     rows = [(row.kind, row.what, row.weighted, row.lost) for row in shown]
     show_table(console, ("Loss of", "", "Weighted", "By category"), rows, (0, 2), (2,))
-    if len(page.losses) > len(shown):
-        say(console, f"{len(page.losses) - len(shown)} more, which cost no more, are in the report.", bullet="  ")
+    left = len(page.losses) - len(shown)
+    if left:
+        rest = "1 more, which costs no more, is" if left == 1 else f"{left} more, which cost no more, are"
+        say(console, f"{rest} in the report.", bullet="  ")
+    say(console, f"{_LOST_NOTE} at best if one of these is lost for the whole time and trips are planned again.")

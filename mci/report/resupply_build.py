@@ -8,14 +8,14 @@ from mci.report.build import provenance_rows
 from mci.report.cautions import AID_STATEMENT, read_cautions
 from mci.report.departures import departure_rows
 from mci.report.request import BLOCKS_SOURCE, request_forms
+from mci.report.resupply_goals import GOAL_NOTE, goal_rows, goal_sentence, obstacle_sentences, orders_sentence
 from mci.report.resupply_headline import (
-    goal_sentence,
-    obstacle_sentences,
+    disruption_sentence,
     resupply_headline,
     resupply_key_figures,
     resupply_standing,
 )
-from mci.report.resupply_page import CoveredRow, GoalRow, LossRow, ResupplyPage
+from mci.report.resupply_page import CoveredRow, LossRow, ResupplyPage
 from mci.report.series import records
 from mci.report.trip_sheets import trip_sheets
 from mci.report.trip_words import MINUTES, TripWords, lost_words
@@ -44,14 +44,15 @@ def build_resupply_page(found: ResupplyRun, *, notes: tuple[str, ...] = ()) -> R
         summary=scenario.summary,
         headline=resupply_headline(found, unit),
         standing=resupply_standing(found),
-        disruptions=found.disruptions,
+        disruption=disruption_sentence(found),
         findings=tuple(f"{format_moment(each.minute)}: {each.reason}." for each in found.findings),
         key_figures=resupply_key_figures(found, unit),
         departures=departures,
         asks_supplier=any(row.request_by for row in departures),
         unit=unit.unit,
-        goals=_goals(found, unit),
-        goal_sentence=goal_sentence(found, unit),
+        goals=goal_rows(found, unit),
+        goal_sentence=" ".join(filter(None, (goal_sentence(found, unit), orders_sentence(found, unit)))),
+        goal_note=GOAL_NOTE,
         obstacles=obstacle_sentences(found, unit),
         coverage=_coverage(found, unit),
         losses=_losses(found),
@@ -70,24 +71,6 @@ def build_resupply_page(found: ResupplyRun, *, notes: tuple[str, ...] = ()) -> R
 def _solver(found: ResupplyRun) -> str:
     report = found.schedule.report
     return f"{report.solver}, columns: {report.columns}, rows: {report.rows}, nonzeros: {report.nonzeros}"
-
-
-def _goals(found: ResupplyRun, unit: PatientTime) -> tuple[GoalRow, ...]:
-    titles = {area.key: area.title for area in found.scenario.areas}
-    return tuple(
-        GoalRow(
-            goal=f"{100 * met.goal.share:g} %",
-            category=met.goal.category,
-            word=category_word(met.goal.category),
-            area=titles.get(met.area, met.area),
-            needed=unit.write(met.needed),
-            reached=unit.write(met.reached),
-            share=share(met.reached / met.needed if met.needed > 0 else 1.0),
-            missing=unit.write(max(met.needed - met.reached, 0.0)),
-            is_met=met.reached >= met.needed - NOISE,
-        )
-        for met in found.schedule.met
-    )
 
 
 def _coverage(found: ResupplyRun, unit: PatientTime) -> tuple[CoveredRow, ...]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from mci.pipeline_resupply import ResupplyRun
+    from mci.replay.judged import Judged
 
 __all__ = ["resupply_files", "resupply_json", "write_resupply_results"]
 
@@ -89,12 +90,18 @@ def _xml_note(written: bool, sent: datetime.datetime | None) -> str:
     return "request.xml is not written: there is nothing to ask for."
 
 
+def _weighted(judged: Judged | None) -> float | None:
+    """Return what orders that can be carried out reach; ``None`` where there are none."""
+    return round(judged.verdict.weighted, 6) if judged is not None and judged.verdict.validity else None
+
+
 def resupply_json(found: ResupplyRun) -> str:
     """Write everything that was found as one JSON text; only ``provenance.timings`` differs between two equal runs."""
     schedule, scenario = found.schedule, found.scenario
     record: dict[str, Any] = {
         "format": "mci resupply",
         "format_version": found.run.provenance.format_version,
+        "disruptions": list(found.disruptions),
         "statement": AID_STATEMENT,
         "provenance": found.run.provenance.to_dict(),
         "incident": {
@@ -103,11 +110,12 @@ def resupply_json(found: ResupplyRun) -> str:
             "horizon_min": scenario.horizon,
             "weights": dict(scenario.weights),
         },
-        "disruptions": list(found.disruptions),
         "findings": [{"law": each.law, "minute_min": each.minute, "reason": each.reason} for each in found.findings],
         "schedule": {
             "bound_weighted_patient_min": round(schedule.bound, 6),
-            "reached_weighted_patient_min": round(schedule.reached, 6),
+            "at_best_weighted_patient_min": round(schedule.reached, 6),
+            "orders_weighted_patient_min": _weighted(found.run.executable),
+            "latest_orders_weighted_patient_min": _weighted(found.late),
             "without_trips_weighted_patient_min": round(schedule.without_trips, 6),
             "trips": len(schedule.departures),
             "full_cylinders": schedule.cylinders,

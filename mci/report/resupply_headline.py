@@ -1,4 +1,7 @@
-"""The first sentences of a resupply plan: what the trips reach, whether goals are met, what must leave first."""
+"""The first sentences of a resupply plan: what the orders reach, whether goals are met, what must leave first.
+
+“This plan” is the one that can be carried out, “at best” trips with patients and litres divisible.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from typing import TYPE_CHECKING
 from mci.report.comparison import need_words
 from mci.report.departures import must_not_be_missed
 from mci.report.page import KeyFigure
+from mci.report.resupply_goals import goal_sentence, orders_sentence
 from mci.report.series import records
 from mci.report.trip_words import TripWords, loading_stop, lost_words
 from mci.report.words import NOISE, at_most, join_words, moment, share
@@ -17,7 +21,7 @@ if TYPE_CHECKING:
     from mci.report.words import PatientTime
     from mci.resupply.schedule import Departure
 
-__all__ = ["goal_sentence", "obstacle_sentences", "resupply_headline", "resupply_key_figures", "resupply_standing"]
+__all__ = ["disruption_sentence", "resupply_headline", "resupply_key_figures", "resupply_standing"]
 
 
 def _need(found: ResupplyRun) -> float:
@@ -37,58 +41,50 @@ def _count(number: int, word: str) -> str:
 
 
 def resupply_headline(found: ResupplyRun, unit: PatientTime) -> tuple[str, ...]:
-    """Return the sentences of the headline; the first stands alone."""
-    schedule, scenario = found.schedule, found.scenario
-    need = need_words(scenario, found.run.coverage)
-    best = at_most(_share(found, schedule.bound))
-    reached, without = (share(_share(found, value)) for value in (schedule.reached, schedule.without_trips))
-    until = moment(scenario.horizon, scenario.start)
-    if schedule.departures:
-        trips, cylinders = _count(len(schedule.departures), "trip"), _count(schedule.cylinders, "full cylinder")
-        first = f"{trips[0].upper()}{trips[1:]}, bringing {cylinders}, can meet {reached} of the {need} up to {until}; "
-        first += f"no trips can meet more than {best}, and without any trip it is {without}."
-    else:
-        first = f"No trip is planned: what is at hand can meet {without} of the {need} up to {until}, at most {best}."
-    requests = [each for each in schedule.departures if each.request_by is not None]
-    said = [first, goal_sentence(found, unit), _next(must_not_be_missed(schedule), found)]
-    if requests:
-        soonest = min(requests, key=lambda each: each.request_by or 0.0)
-        said.append(
-            f"First request to a supplier: by {moment(soonest.request_by or 0.0, scenario.start)}, "
-            f"for {soonest.trip.key}."
-        )
+    """Return the sentences of the headline; the first, what the orders meet, stands alone.
+
+    Then what trips can meet at best, whether goals are met, what must leave next.
+    """
+    said = [_reached(found), _trips(found), goal_sentence(found, unit), orders_sentence(found, unit)]
+    said += [_next(must_not_be_missed(found.schedule), found), _first_request(found)]
     return tuple(sentence for sentence in said if sentence)
 
 
-def goal_sentence(found: ResupplyRun, unit: PatientTime) -> str:
-    """Say whether the goals are met and, where not, what forbids it."""
+def _reached(found: ResupplyRun) -> str:
+    """Say what the orders meet, with the bound beside it."""
+    scenario, judged = found.scenario, found.run.executable
+    need, until = need_words(scenario, found.run.coverage), moment(scenario.horizon, scenario.start)
+    limit = f"no plan can meet more than {at_most(_share(found, found.schedule.bound))}"
+    if found.findings:
+        who, met = "These trips cannot be carried out. They would meet at best", found.schedule.reached
+    elif judged is None:
+        who, met = "These trips can meet at best", found.schedule.reached
+    else:
+        who, met = "This plan meets", judged.verdict.weighted
+    return f"{who} {share(_share(found, met))} of the {need} up to {until}; {limit}."
+
+
+def _trips(found: ResupplyRun) -> str:
+    """Say how many trips there are and what could be met at best, with patients and litres divisible."""
     schedule = found.schedule
-    if not schedule.goals:
-        return "No goal was asked for: coverage as a whole is as good as trips can make it."
-    goals = join_words([f"{goal.category} {100 * goal.share:g} %" for goal in schedule.goals])
-    short = [met for met in schedule.met if met.reached < met.needed - NOISE]
-    if schedule.missing <= NOISE and not short:
-        return f"The goals ({goals}) are met at every area."
-    if schedule.missing <= NOISE:
-        return (
-            f"The goals ({goals}) can be met, but these trips fall short at {_count(len(short), 'place')} of the table."
-        )
-    missing = f"{unit.write(schedule.missing)} {unit.unit} of credit"
-    why = join_words([obstacle.constraint for obstacle in schedule.obstacles] or ["what is there in all"])
-    return f"The goals ({goals}) cannot be met: at best {missing} are missing. What forbids it: {why}."
-
-
-def obstacle_sentences(found: ResupplyRun, unit: PatientTime) -> tuple[str, ...]:
-    """Say for each constraint what would still be missing if it did not bind."""
-    return tuple(
-        f"Without the limit of {each.constraint}: "
-        + (
-            "the goals could be met."
-            if each.missing <= NOISE
-            else f"{unit.write(each.missing)} {unit.unit} still missing."
-        )
-        for each in found.schedule.obstacles
+    best, without = (share(_share(found, value)) for value in (schedule.reached, schedule.without_trips))
+    if not schedule.departures:
+        return f"No trip is planned: what is at hand can meet at best {without}."
+    trips, cylinders = _count(len(schedule.departures), "trip"), _count(schedule.cylinders, "full cylinder")
+    bring = "brings" if len(schedule.departures) == 1 else "bring"
+    return (
+        f"{trips[0].upper()}{trips[1:]} {bring} {cylinders} and can meet at best {best}; "
+        f"without any trip it is at best {without}."
     )
+
+
+def _first_request(found: ResupplyRun) -> str:
+    requests = [each for each in found.schedule.departures if each.request_by is not None]
+    if not requests:
+        return ""
+    soonest = min(requests, key=lambda each: each.request_by or 0.0)
+    when = moment(soonest.request_by or 0.0, found.scenario.start)
+    return f"First request to a supplier: by {when}, for {soonest.trip.key}."
 
 
 def _next(departure: Departure | None, found: ResupplyRun) -> str:
@@ -105,12 +101,13 @@ def _next(departure: Departure | None, found: ResupplyRun) -> str:
 
 
 def resupply_standing(found: ResupplyRun) -> str:
-    """Say what can be carried out and which numbers are at best."""
+    """Say what can be carried out, and which numbers are at best."""
     schedule, run = found.schedule, found.run
-    said = "What the trips can meet counts patients and litres as divisible."
-    if run.executable is not None:
-        met = share(_share(found, run.executable.verdict.weighted))
-        said += f" The orders in orders.csv, which replay finds can be carried out, meet {met}."
+    said = "What trips can meet “at best” counts patients and litres as divisible."
+    if run.executable is None:
+        said = f"No orders are shown: replay found none that can be carried out. {said}"
+    elif not found.findings:
+        said = f"Replay finds that these trips and the orders on what they bring can be carried out. {said}"
     if found.late is not None and found.late.verdict.validity:
         late = share(_share(found, found.late.verdict.weighted))
         said += f" With every trip as late as its last safe departure, orders meet {late}."
@@ -124,16 +121,30 @@ def resupply_standing(found: ResupplyRun) -> str:
 def resupply_key_figures(found: ResupplyRun, unit: PatientTime) -> tuple[KeyFigure, ...]:
     """Choose the six numbers that a reader should take away."""
     schedule, start = found.schedule, found.scenario.start
+    trips, full = len(schedule.departures), schedule.cylinders
     first = next(iter(schedule.departures), None)
     tight = min(schedule.departures, key=lambda each: each.margin, default=None)
     clock = "" if first is None or start is None else f", {moment(first.leave_by, start).split('(')[1].rstrip(')')}"
     return (
-        KeyFigure(str(len(schedule.departures)), "trips", short=False),
-        KeyFigure(str(schedule.cylinders), "full cylinders brought", short=False),
-        KeyFigure(share(_share(found, schedule.reached)), "of the need, by weight, can be met", short=False),
+        KeyFigure(str(trips), "trip" if trips == 1 else "trips", short=False),
+        KeyFigure(str(full), f"full {'cylinder' if full == 1 else 'cylinders'} brought", short=False),
+        _met_figure(found),
         KeyFigure("none" if first is None else format_moment(first.leave_by), f"first departure at the latest{clock}",
                   short=first is not None),
         KeyFigure("none" if tight is None else format_duration(tight.margin), "smallest margin of a departure",
                   short=tight is not None and tight.margin < 30),
         KeyFigure(unit.write(schedule.missing), f"{unit.unit} of the goals missing at best", schedule.missing > NOISE),
     )  # fmt: skip
+
+
+def _met_figure(found: ResupplyRun) -> KeyFigure:
+    judged = found.run.executable
+    reached = found.schedule.reached if judged is None else judged.verdict.weighted
+    whose = "at best" if judged is None else "in this plan"
+    label = f"of the {need_words(found.scenario, found.run.coverage)} is met {whose}"
+    return KeyFigure(share(_share(found, reached)), label, short=False)
+
+
+def disruption_sentence(found: ResupplyRun) -> str:
+    """Say what the plan does without: ``Planned without road bridge.``; empty where nothing was taken away."""
+    return f"Planned {join_words(list(found.disruptions))}." if found.disruptions else ""

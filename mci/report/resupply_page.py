@@ -37,17 +37,18 @@ class DepartureRow:
 
 @dataclass(frozen=True, slots=True)
 class GoalRow:
-    """One goal at one area; patient time in the unit of the page."""
+    """One goal at one area: what trips can meet of it at best, what the orders reach; in the unit of the page."""
 
     goal: str
     category: str
     word: str
     area: str
     needed: str
-    reached: str
-    share: str
-    missing: str
-    is_met: bool
+    best: str
+    best_share: str
+    orders: str
+    orders_share: str
+    met: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class ResupplyPage:
     summary: str
     headline: tuple[str, ...]
     standing: str
-    disruptions: tuple[str, ...]
+    disruption: str
     findings: tuple[str, ...]
     key_figures: tuple[KeyFigure, ...]
     departures: tuple[DepartureRow, ...]
@@ -89,6 +90,7 @@ class ResupplyPage:
     unit: str
     goals: tuple[GoalRow, ...]
     goal_sentence: str
+    goal_note: str
     obstacles: tuple[str, ...]
     coverage: tuple[CoveredRow, ...]
     losses: tuple[LossRow, ...]

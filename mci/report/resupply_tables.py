@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.report.request import request_lines
+from mci.report.resupply_goals import reached_by_orders
 from mci.report.table import Table, plain
 from mci.report.tables import all_tables
 from mci.report.trip_words import TripWords, loading_stop
@@ -73,11 +74,16 @@ def _departures(found: ResupplyRun) -> Table:
 
 
 def _goals(found: ResupplyRun) -> Table:
-    headers = ("category", "goal_share", "area", "needed_patient_min", "reached_patient_min")
+    headers = ("category", "goal_share", "area", "needed_patient_min", "at_best_patient_min", "orders_patient_min")
+    orders = reached_by_orders(found)
     return _table(
         "goals",
         headers,
-        ((met.goal.category, met.goal.share, met.area, met.needed, met.reached) for met in found.schedule.met),
+        (
+            (category, met.goal.share, met.area, met.needed, met.reached, orders.get((category, met.area), 0.0))
+            for met in found.schedule.met
+            for category in (met.goal.category,)
+        ),
     )
 
 

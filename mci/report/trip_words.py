@@ -43,9 +43,14 @@ def unloading_stops(trip: Trip, network: Network) -> tuple[Stop, ...]:
 
 
 def lost_words(lost: Mapping[str, float]) -> str:
-    """Say what is lost per category [patient-min of credit]: ``Immediate 31.5, Delayed 12.0``, or ``none``."""
-    parts = [f"{category_word(c)} {MINUTES.write(lost[c])}" for c in CATEGORIES if abs(lost.get(c, 0)) >= WORTH_SAYING]
-    return ", ".join(parts) or "none"
+    """Say what is lost per category [patient-min of credit], in brackets who gains by it.
+
+    ``Immediate 31.5, Delayed 12.0 (Minimal gains 0.5)``, or ``none``.
+    """
+    said = {c: f"{category_word(c)} {{}}{MINUTES.write(abs(lost.get(c, 0.0)))}" for c in CATEGORIES}
+    losing = ", ".join(said[c].format("") for c in CATEGORIES if lost.get(c, 0.0) >= WORTH_SAYING)
+    gaining = ", ".join(said[c].format("gains ") for c in CATEGORIES if lost.get(c, 0.0) <= -WORTH_SAYING)
+    return (losing or "none") + (f" ({gaining})" if gaining else "")
 
 
 class TripWords:

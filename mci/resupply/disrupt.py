@@ -86,7 +86,7 @@ def disrupt(
         words.append(f"without {_kind(network, key)} {key}")
         network = without(network, key)
     for key, minutes in late:
-        words.append(f"{_kind(network, key)} {key} {format_duration(minutes)} late")
+        words.append(f"with {_kind(network, key)} {key} {format_duration(minutes)} late")
         network = delayed(network, key, minutes)
     return network, tuple(words)
 

@@ -27,12 +27,20 @@ def test_no_line_is_wider_than_the_terminal(make: type, width: int) -> None:
 
 @pytest.mark.parametrize("width", [80, 120])
 def test_last_safe_times_losses_and_goals_are_shown(width: int) -> None:
-    """Every trip with its last safe departure, every loss, what is not met."""
+    """Every trip with its planned and its last safe departure, what is lost, what orders miss."""
     text = _shown(made_resupply, width)
     for departure in made_resupply().schedule.departures:
         assert departure.trip.key in text
         assert f"T+{departure.leave_by:g}" in text
-    for words in ("none", "NO", "Road closed for the whole time: old bridge.", "ask by T+104 (09:34)"):
+        assert f"T+{departure.earliest:g}" in text
+    for words in (
+        "none",
+        "NO",
+        "(Minimal gains 0.5)",
+        "The orders miss 2 of 4 goals by area by more than 1 %",
+        "Planned without road old bridge.",
+        "ask by T+104 (09:34)",
+    ):
         assert words in text
 
 

@@ -21,15 +21,21 @@ def _with(**changes: Any) -> ResupplyRun:
 
 
 def test_headline_names_trips_bound_goals_and_the_next_departure() -> None:
-    """The first sentence has what the trips reach between what they cannot pass and what is there without them."""
+    """What the orders reach comes first, with what no plan can pass; then the best of trips, and without any."""
     page = build_resupply_page(made_resupply())
-    first, goals, following, request = page.headline
-    assert first.startswith("5 trips, bringing 22 full cylinders, can meet ")
-    reached, bound, without = (float(word) for word in first.split() if word.replace(".", "").isdigit() and "." in word)
-    assert without < reached <= bound
+    first, trips, goals, orders, following, request = page.headline
+    assert first.startswith("This plan meets ")
+    assert trips.startswith("5 trips bring 22 full cylinders and can meet at best ")
+    reached, bound = map(float, re.findall(r"([\d.]+) %", first))
+    best, without = map(float, re.findall(r"([\d.]+) %", trips))
+    assert without < reached <= best <= bound
     assert goals == (
         "The goals (immediate 100 % and delayed 90 %) cannot be met: at best 2.1 patient-hours of credit are missing. "
         "What forbids it: travel time and regulators."
+    )
+    assert orders == (
+        "The orders miss 2 of 4 goals by area by more than 1 %: most Delayed at North portal, 2.5 of 25.5 "
+        "patient-hours (9.9 %)."
     )
     assert "van 2, trip 1 from Quarry depot to South portal, no later than T+14 (08:04)" in following
     assert request == "First request to a supplier: by T+104 (09:34), for truck 1, trip 2."
@@ -42,17 +48,27 @@ def test_the_least_is_said_where_something_is_needed() -> None:
 
 
 def test_goals_that_are_met_are_said_to_be() -> None:
-    """Nothing missing anywhere: met."""
+    """Nothing missing anywhere: met, by the orders too; only at best where these miss one; one missed is said alone."""
     met = tuple(dataclasses.replace(each, reached=each.needed) for each in made_resupply().schedule.met)
-    page = build_resupply_page(_with(missing=0.0, obstacles=(), met=met))
-    assert page.goal_sentence == "The goals (immediate 100 % and delayed 90 %) are met at every area."
-    assert all(row.is_met for row in page.goals)
+    found = _with(missing=0.0, obstacles=(), met=met)
+    page = build_resupply_page(dataclasses.replace(found, met=met))
+    assert page.goal_sentence == (
+        "The goals (immediate 100 % and delayed 90 %) are met at every area, by the orders to within 1 %."
+    )
+    assert [row.met for row in page.goals] == ["yes"] * 4
+    page = build_resupply_page(dataclasses.replace(found, met=(*found.met[:2], *met[2:3], *found.met[3:])))
+    assert page.goal_sentence.startswith("The goals (immediate 100 % and delayed 90 %) are met at every area at best")
+    assert page.goal_sentence.endswith(
+        "The orders miss 1 of 4 goals by area by more than 1 %: Delayed at South portal, 1.5 of 31.5 "
+        "patient-hours (4.8 %)."
+    )
+    assert [row.met for row in page.goals] == ["yes", "yes", "yes", "at best"]
 
 
 def test_no_goal_and_no_trip_are_said() -> None:
     """A plan without goals and without trips still has a page."""
     page = build_resupply_page(_with(goals=(), met=(), missing=0.0, obstacles=(), departures=(), losses=()))
-    assert page.headline[0].startswith("No trip is planned: what is at hand can meet ")
+    assert page.headline[1].startswith("No trip is planned: what is at hand can meet at best ")
     assert page.goal_sentence.startswith("No goal was asked for")
     assert (page.departures, page.goals, page.losses, page.sheets, page.forms) == ((), (), (), (), ())
 
@@ -72,11 +88,12 @@ def test_departures_come_in_the_order_of_the_last_safe_one() -> None:
         ({}, "none"),
         ({"delayed": 1e-4}, "none"),
         ({"delayed": 0.03}, "Delayed < 0.1"),
-        ({"minimal": -0.5, "immediate": 31.5}, "Immediate 31.5, Minimal −0.5"),
+        ({"minimal": -0.5, "immediate": 31.5}, "Immediate 31.5 (Minimal gains 0.5)"),
+        ({"minimal": -0.5}, "none (Minimal gains 0.5)"),
     ],
 )
 def test_losses_in_words(lost: dict[str, float], words: str) -> None:
-    """By category in the order of treatment; arithmetic is nothing, what is there never reads as nothing."""
+    """By category, gains in brackets; arithmetic is nothing, what is there never reads as nothing."""
     assert lost_words(lost) == words
 
 
@@ -89,12 +106,28 @@ def test_single_points_of_failure_come_the_largest_first() -> None:
     assert "Mill Lane depot" in {row.what for row in rows}
 
 
+def test_one_of_a_thing_is_no_plural() -> None:
+    """One trip with one cylinder, in the headline and in the figures."""
+    page = build_resupply_page(_with(departures=made_resupply().schedule.departures[:1], cylinders=1))
+    assert page.headline[1].startswith("1 trip brings 1 full cylinder and can meet")
+    assert [figure.label for figure in page.key_figures[:2]] == ["trip", "full cylinder brought"]
+
+
+def test_what_was_taken_away_heads_the_page() -> None:
+    """One sentence for all of it; none where nothing was."""
+    both = ("without road old bridge", "with vehicle van 2 30 min late")
+    page = build_resupply_page(dataclasses.replace(made_resupply(), disruptions=both))
+    assert page.disruption == "Planned without road old bridge and with vehicle van 2 30 min late."
+    assert build_resupply_page(dataclasses.replace(made_resupply(), disruptions=())).disruption == ""
+
+
 def test_impossible_trips_are_told_and_not_handed_out() -> None:
     """What replay found is on the page; sheets and request are not."""
     finding = Finding("load", 1, 20.0, "truck 1 carries 950 kg, at most 900 kg")
     page = build_resupply_page(dataclasses.replace(made_resupply(), findings=(finding,)))
     assert page.findings == ("T+20: truck 1 carries 950 kg, at most 900 kg.",)
     assert page.sheets == page.forms == ()
+    assert page.headline[0].startswith("These trips cannot be carried out. They would meet at best ")
 
 
 def test_every_caution_names_its_source() -> None:

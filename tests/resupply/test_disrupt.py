@@ -145,8 +145,8 @@ def test_losses_and_delays_together_are_said_in_words() -> None:
     assert words == (
         "without road lane",
         "without vehicle van",
-        "place market 1 h 30 min late",
-        "vehicle truck 5 min late",
+        "with place market 1 h 30 min late",
+        "with vehicle truck 5 min late",
     )
     assert disrupt(NET, [], []) == (NET, ())
     with pytest.raises(UsageError, match="no road, place or vehicle 'van'"):
