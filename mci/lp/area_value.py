@@ -14,7 +14,7 @@ from mci.lp.extract import column_values
 from mci.lp.given import Grant, write_given
 from mci.lp.goal_rows import write_goals
 from mci.lp.objective import coverage
-from mci.lp.programme import Columns
+from mci.lp.programme import ABSENT, Columns
 from mci.lp.solve import Solver
 from mci.scenario.model import Scenario
 from mci.settings import Settings
@@ -35,6 +35,8 @@ class Value:
     ----------
     missing
         Credit-minutes missing of each goal of the area, by category.
+    unkept
+        Litres missing of the reserve [L].
     weighted
         Weighted coverage [weighted credit-minutes].
     credit
@@ -44,13 +46,14 @@ class Value:
     """
 
     missing: Mapping[str, float]
+    unkept: float
     weighted: float
     credit: Mapping[str, float]
     drawn: Floats
 
 
 class AreaValue:
-    """The programme of care of one area, loaded; goals first, then weighted coverage.
+    """The programme of care of one area, loaded; the reserve and goals first, then weighted coverage.
 
     Parameters
     ----------
@@ -74,7 +77,7 @@ class AreaValue:
         settings: Settings,
     ) -> None:
         columns = Columns()
-        self._given = given = write_given(scenario, demand, grants, starts, columns)
+        self._given = given = write_given(scenario, demand, grants, starts, columns, must_keep=False)
         self._goals = goal_rows = write_goals(given.index, given.variables, goals, columns)
         size = len(columns.names)
         self._earns = coverage(given.index, given.variables, size)
@@ -83,6 +86,7 @@ class AreaValue:
         heaviest = max((option.weight for option in given.index.options), default=1.0)
         costs = -self._earns
         costs[goal_rows.missing] = GOAL_FIRST * max(heaviest, 1.0)
+        costs[given.unkept[given.unkept != ABSENT]] = GOAL_FIRST * max(heaviest, 1.0)
         built = write(columns, [*given.families, goal_rows.rows], [-costs])
         self._solver = Solver(built, settings.time_limit, settings.threads)
         self._costs = costs
@@ -103,6 +107,7 @@ class AreaValue:
         missing = column_values(self._goals.missing, values)
         return Value(
             missing={category: float(m) for (_, category), m in zip(self._goals.pairs, missing, strict=True)},
+            unkept=float(column_values(self._given.unkept, values).sum()),
             weighted=float(self._earns @ values),
             credit={category: float(earns @ values) for category, earns in self._credit.items()},
             drawn=column_values(self._given.drawn, values),

@@ -59,6 +59,8 @@ class Given:
     drawn
         Columns of the litres drawn from what was given, counted from the start to the end of each step, same shape;
         used for cylinders only.
+    unkept
+        Columns of the litres that are missing of the reserve, per area.
     step_of
         The step in which each period lies.
     """
@@ -69,6 +71,7 @@ class Given:
     grants: tuple[Grant, ...]
     number: Ints
     drawn: Ints
+    unkept: Ints
     step_of: Ints
     families: tuple[Rows, ...]
 
@@ -124,9 +127,9 @@ def _drawn_rows(given: Given) -> Iterable[Rows]:
 
 
 def _reserve_rows(given: Given, reserve: Mapping[str, float]) -> Rows:
-    """Leave the reserve, be it in what is given: ``sum drawn + drawn_P - v given_P <= litres there - reserve``.
+    """Leave the reserve, be it in what is given: ``sum drawn + drawn_P - v given_P - unkept <= litres - reserve``.
 
-    ``P`` is the last step.
+    ``P`` is the last step; ``litres`` are the area's own.
 
     Raises
     ------
@@ -154,12 +157,20 @@ def _reserve_rows(given: Given, reserve: Mapping[str, float]) -> Rows:
         if grant.area in kept and grant.item.lot is not None:
             writer.add(kept.index(grant.area), given.drawn[number, -1:], 1.0)
             writer.add(kept.index(grant.area), given.number[number, -1:], -grant.item.lot.litres_each)
+    for row, area in enumerate(kept):
+        writer.add(row, given.unkept[index.areas.index(area)][None], -1.0)
     names = [make_name("reserve", row) for row in range(len(kept))]
     return writer.finish(names, [held[area] - reserve[area] for area in kept])
 
 
 def write_given(
-    scenario: Scenario, demand: Demand, grants: Sequence[Grant], starts: npt.ArrayLike, columns: Columns
+    scenario: Scenario,
+    demand: Demand,
+    grants: Sequence[Grant],
+    starts: npt.ArrayLike,
+    columns: Columns,
+    *,
+    must_keep: bool = True,
 ) -> Given:
     """Write columns and rows of care with what is given.
 
@@ -173,6 +184,8 @@ def write_given(
         Start of each step [min], shape ``(steps,)``, the first 0.
     columns
         What is written so far; the new ones are added.
+    must_keep
+        Whether reserves must be kept; if not, there are columns of what is missing of them.
 
     Raises
     ------
@@ -193,6 +206,7 @@ def write_given(
         grants=tuple(grants),
         number=columns.add("number", np.ones(shape, dtype=bool)),
         drawn=columns.add("litres", np.broadcast_to(cylinders[:, None], shape)),
+        unkept=columns.add("unkept", np.array([not must_keep and reserve.get(a, 0.0) > 0 for a in index.areas])),
         step_of=step_of,
         families=(),
     )

@@ -20,7 +20,8 @@ from mci.lp.build import Built, write
 from mci.lp.extract import column_values
 from mci.lp.given import Given, Grant, write_given
 from mci.lp.goal_rows import GoalRows, write_goals
-from mci.lp.haul_rows import Hauls, cylinder_links, make_hauls, write_hauls
+from mci.lp.haul_columns import Hauls, make_hauls
+from mci.lp.haul_rows import cylinder_links, write_hauls
 from mci.lp.haulage import Haulage
 from mci.lp.objective import coverage
 from mci.lp.outcome import SolverReport, Status

@@ -42,11 +42,14 @@ class Worth:
         Weighted coverage [weighted credit-minutes].
     credit
         Credit-minutes per category.
+    unkept
+        Litres missing of reserves [L].
     """
 
     missing: Mapping[tuple[str, str], float]
     weighted: float
     credit: Mapping[str, float]
+    unkept: float = 0.0
 
     @property
     def short(self) -> float:
@@ -54,7 +57,9 @@ class Worth:
         return sum(self.missing.values())
 
     def as_good_as(self, other: Worth, tolerance: float) -> bool:
-        """Tell whether no more is missing, and where nothing was to be reached no less is, within a tolerance [min]."""
+        """Tell whether no more is missing, and where there are no goals no less is reached, within a tolerance."""
+        if self.unkept > other.unkept + tolerance:
+            return False
         if self.missing:
             return self.short <= other.short + tolerance
         return self.weighted >= other.weighted - tolerance
@@ -123,6 +128,7 @@ class Care:
                 credit[category] = credit.get(category, 0.0) + minutes
         return Worth(
             missing={(area, c): m for area, value in values.items() for c, m in value.missing.items()},
+            unkept=sum(value.unkept for value in values.values()),
             weighted=sum(value.weighted for value in values.values()),
             credit=credit,
         )

@@ -60,12 +60,12 @@ class _Candidate:
     worth: Worth
 
     @property
-    def rank(self) -> tuple[float, float, int]:
-        """Order of preference: what is missing, then coverage, then the number of trips."""
-        missing = round(self.worth.short / NOTHING) * NOTHING
+    def rank(self) -> tuple[float, float, float, int]:
+        """Order of preference: what is missing of reserves and goals, then coverage, then the number of trips."""
+        unkept, missing = (round(each / NOTHING) * NOTHING for each in (self.worth.unkept, self.worth.short))
         if self.worth.missing and missing <= NOTHING:
-            return missing, len(self.trips), 0
-        return missing, -self.worth.weighted, len(self.trips)
+            return unkept, missing, len(self.trips), 0
+        return unkept, missing, -self.worth.weighted, len(self.trips)
 
 
 class Planner:
