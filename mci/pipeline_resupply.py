@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from mci.demand.groups import count_demand
@@ -78,6 +78,7 @@ def run_resupply(
     lost: Iterable[str] = (),
     late: Iterable[tuple[str, float]] = (),
     losses: bool = True,
+    tell: Callable[[str], None] = lambda _: None,
 ) -> ResupplyRun:
     """Plan the resupply of an incident: trips, their last safe times, and orders on what they bring.
 
@@ -93,6 +94,8 @@ def run_resupply(
         Keys of roads, places and vehicles that are lost, and of places and vehicles with their delay [min].
     losses
         Whether to tell what the loss of each road, place and vehicle would cost.
+    tell
+        Called with what is being done, in words, before each long step.
 
     Raises
     ------
@@ -110,14 +113,19 @@ def run_resupply(
         settings = replace(settings, priority="strict", first=tuple(goal.category for goal in goals))
     network, disruptions = disrupt(scenario.network, lost, late)
     scenario = replace(scenario, network=network)
+    tell("solving trips and oxygen together")
     full = Planner(scenario, settings, goals)
+    tell("planning whole trips, and orders on what they bring")
     attempts = [_best_attempt(full, scenario, settings, goals)]
     for allowance in ALLOWANCES:
         if not attempts[-1].missing:
             break
+        tell(f"planning again, not counting on {100 * allowance:g} % of the gas, since orders miss a goal")
         attempts.append(_best_attempt(Planner(scenario, settings, goals, allowance), scenario, settings, goals))
     best = min(attempts, key=lambda each: each.rank)
+    tell(f"finding the last safe times{', and what each loss would cost' if losses else ''}")
     schedule = best.planner.schedule(best.trips, best.spent, losses=losses, full=full)
+    tell("judging orders with every trip as late as is safe")
     late_too = _judge_late(scenario, schedule, settings)
     return ResupplyRun(scenario, disruptions, schedule, best.findings, best.run, best.met, late_too)
 

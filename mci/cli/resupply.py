@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime
 import pathlib
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import click
 
+from mci.cli._progress import progress
 from mci.cli._settings import minutes, solver_options
 from mci.settings import Settings
 
@@ -29,9 +31,9 @@ def _goals(ctx: click.Context, param: click.Parameter, values: Iterable[str]) ->
 
     goals: dict[str, Goal] = {}
     for value in values:
-        category, _, share = value.partition("=")
+        category, equals, share = value.partition("=")
         category = category.strip().lower()
-        if category not in CATEGORIES:
+        if category not in CATEGORIES or not equals:
             wanted = ", ".join(CATEGORIES)
             raise click.BadParameter(f"{value!r}: write one of {wanted}, such as delayed=90%", ctx, param)
         if category in goals:
@@ -63,6 +65,13 @@ def _date(ctx: click.Context, param: click.Parameter, value: str | None) -> date
         raise click.BadParameter(f"{value!r} is no date: write it as 2026-03-02", ctx, param) from None
 
 
+def _check_named_once(keys: Iterable[str]) -> None:
+    """Refuse what is lost or late twice: the sum, or the one or the other, may be meant."""
+    for key, times in Counter(keys).items():
+        if times > 1:
+            raise click.UsageError(f"{key!r} is named more than once by --without and --delay.")
+
+
 @click.command(short_help="Plan trips of a network: what leaves where, on which vehicle, by when at the latest.")
 @click.argument("scenario", type=click.Path(path_type=pathlib.Path))
 @click.option(
@@ -72,7 +81,7 @@ def _date(ctx: click.Context, param: click.Parameter, value: str | None) -> date
     callback=_goals,
     metavar="CATEGORY=SHARE",
     help="Coverage that every area is to reach with the least extra supply, such as immediate=100%; may be repeated. "
-    "Without it, trips bring as much weighted coverage as they can.",
+    "Without it, trips bring as much weighted coverage as they can. Goals serve category after category, theirs first.",
 )
 @click.option(
     "--without",
@@ -101,7 +110,7 @@ def _date(ctx: click.Context, param: click.Parameter, value: str | None) -> date
     "--date",
     callback=_date,
     metavar="YYYY-MM-DD",
-    help="Day of T+0, for the request form; request.xml is only written with it, and a clock start in the scenario.",
+    help="Day of T+0, for request.xml, which is only written with it and a clock start in the scenario; needs -o.",
 )
 @solver_options
 @click.option("--quiet", is_flag=True, help="Print nothing; needs -o.")
@@ -128,7 +137,7 @@ def resupply(
     """Plan the trips of the network in SCENARIO (YAML) together with who gets the oxygen.
 
     Tells for each trip what it brings from where, when it is to leave, when it must leave at the latest, and what
-    is lost later than that; and what the loss of each road, place and vehicle would cost.
+    is lost later than that; and what the loss of each road, place and vehicle would cost. Nothing is sent anywhere.
 
     Exit codes: 0 planned; 2 wrong use; 3 mistakes in the scenario (all are listed); 4 a goal or a hard requirement
     that no supply can meet (what can be had at best is told); 5 the solver stopped without a plan.
@@ -138,12 +147,17 @@ def resupply(
 
     if quiet and (output is None or as_json):
         raise click.UsageError("--quiet needs -o, and nothing else to print.")
+    if date is not None and output is None:
+        raise click.UsageError("--date needs -o: it dates request.xml.")
+    _check_named_once((*lost, *(key for key, _ in late)))
     if output is not None:
         from mci.report.target import check_target
 
         check_target(output, force=force)  # before the work, not after it
     settings = Settings(time_limit=time_limit, max_period=max_period, whole_time_limit=whole_time_limit, whole_gap=gap)
-    found = run_resupply(read_scenario(scenario), settings, goals, lost=lost, late=late, losses=losses)
+    incident = read_scenario(scenario)
+    with progress(shown=not quiet) as tell:
+        found = run_resupply(incident, settings, goals, lost=lost, late=late, losses=losses, tell=tell)
     if as_json:
         from mci.report.resupply_files import resupply_json
 
@@ -159,5 +173,8 @@ def resupply(
 
         folder = write_resupply_results(found, output, force=force, day=date)
         if not quiet:
-            click.echo(f"Written to {folder}: report.html with trip sheets and request, and the tables.", err=as_json)
+            click.echo(
+                f"Written to {folder}: report.html with trip sheets and request, resupply.json, the tables as CSV.",
+                err=as_json,
+            )
     ctx.exit(_NOT_MET if found.schedule.missing > 0.5 else 0)
