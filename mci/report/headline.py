@@ -83,7 +83,7 @@ def is_strict(run: Run) -> bool:
 
 def standing(run: Run) -> str:
     """Say what can be carried out, what is the best possible, and which sections show which."""
-    return " ".join(part for part in (_carried_out(run), _best(run)) if part)
+    return " ".join(part for part in (_carried_out(run), _best(run), _network(run)) if part)
 
 
 def _carried_out(run: Run) -> str:
@@ -93,6 +93,12 @@ def _carried_out(run: Run) -> str:
             "order sheets show it."
         )
     return "No orders are shown: replay found none that can be carried out." if run.plans else ""
+
+
+def _network(run: Run) -> str:
+    if run.scenario.network is None:
+        return ""
+    return "What vehicles of the network could bring is not counted here: mci resupply plans their trips."
 
 
 def _best(run: Run) -> str:

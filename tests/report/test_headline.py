@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 import pytest
+from made_resupply import made_network
 
 from mci.replay.verdict import Validity
 from mci.report.build import build_page
@@ -68,6 +69,15 @@ def test_a_plan_that_can_be_carried_out_comes_first(planned_run: Run) -> None:
     assert told["of the weighted need is met in this plan"] == "85.1 %"
     assert "patient-hours without oxygen in this plan" in told
     assert told["first shortage in this plan, at 14:00"] == "T+0"
+
+
+def test_a_network_is_not_counted_and_the_page_says_so(planned_run: Run) -> None:
+    """With a network one sentence more, which names the command that plans trips; but for doubts nothing else changes."""
+    scenario = dataclasses.replace(planned_run.scenario, network=made_network())
+    page, bare = build_page(dataclasses.replace(planned_run, scenario=scenario)), build_page(planned_run)
+    note = " What vehicles of the network could bring is not counted here: mci resupply plans their trips."
+    assert page.standing == bare.standing + note
+    assert dataclasses.replace(page, standing=bare.standing, doubts=bare.doubts) == bare
 
 
 def test_a_plan_that_is_not_valid_is_not_shown(planned_run: Run) -> None:
