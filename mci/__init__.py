@@ -15,14 +15,18 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from mci.errors import InputError, NoPlanError, PlannerError, SolverLimitError, UsageError
     from mci.pipeline import Run, run
+    from mci.pipeline_resupply import ResupplyRun, run_resupply
+    from mci.resupply.schedule import Goal
     from mci.scenario.model import Scenario
     from mci.scenario.read import read_scenario
     from mci.settings import Settings
 
 __all__ = [
+    "Goal",
     "InputError",
     "NoPlanError",
     "PlannerError",
+    "ResupplyRun",
     "Run",
     "Scenario",
     "Settings",
@@ -30,12 +34,15 @@ __all__ = [
     "UsageError",
     "read_scenario",
     "run",
+    "run_resupply",
 ]
 
 _HOMES = {
+    "Goal": "mci.resupply.schedule",
     "InputError": "mci.errors",
     "NoPlanError": "mci.errors",
     "PlannerError": "mci.errors",
+    "ResupplyRun": "mci.pipeline_resupply",
     "Run": "mci.pipeline",
     "Scenario": "mci.scenario.model",
     "Settings": "mci.settings",
@@ -43,6 +50,7 @@ _HOMES = {
     "UsageError": "mci.errors",
     "read_scenario": "mci.scenario.read",
     "run": "mci.pipeline",
+    "run_resupply": "mci.pipeline_resupply",
 }
 
 

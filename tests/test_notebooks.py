@@ -12,8 +12,8 @@ NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 
 
 def test_there_is_a_notebook() -> None:
-    """The first plan is there; an empty folder would let the other tests pass."""
-    assert [path.name for path in NOTEBOOKS] == ["a-first-plan.ipynb"]
+    """A first plan and a resupply plan are there; an empty folder would let the other tests pass."""
+    assert [path.name for path in NOTEBOOKS] == ["a-first-plan.ipynb", "a-resupply-plan.ipynb"]
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
