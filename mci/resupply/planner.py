@@ -46,6 +46,8 @@ __all__ = ["Planner"]
 
 #: Steps of the programme, and of the times that are told, at most.
 STEPS, FINE_STEPS = 40, 144
+#: How many of the styles are tried where trips are planned again without something.
+AGAIN = 3
 #: How often more is asked for where whole trips miss a goal that the programme meets.
 ROUNDS = 6
 
@@ -198,7 +200,7 @@ class Planner:
         if not network.vehicles:
             return ()
         needs = find_needs(self.answer, self.haulage)
-        made = [plan_trips(network, needs, spent, self._scenario.horizon, style) for style in STYLES]
+        made = [plan_trips(network, needs, spent, self._scenario.horizon, style) for style in STYLES[:AGAIN]]
         return max(made, key=lambda trips: _pair(self.care.worth(network, trips)))
 
     def schedule(

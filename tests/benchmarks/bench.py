@@ -6,6 +6,8 @@ c  100,000 patients against 1,000, same areas and horizon: time, and memory
 d  ``mci plan`` on the ferry scenario against importing pandas, pulp and highspy: CPU time
 e  what executable orders achieve of the bound, on the bundled and on 200 random scarce incidents
 f  1,000 patients from scenario to VALID orders, against the integer solve alone; g: the share of replay
+h  the programme of trips and oxygen of the regional scenario against HiGHS alone; whole runs: bound, time, memory
+i  planning without trips, with a network in the scenario against without
 """
 
 from __future__ import annotations
@@ -23,6 +25,7 @@ import highspy
 import numpy as np
 from by_name import solve_by_name
 from crowd import crowd
+from hauls import ratio_without_decisions, time_of_hauls
 from orders import share_of_bound, time_of_orders
 
 from mci.demand.groups import count_demand
@@ -111,6 +114,7 @@ _CROWD = """
 import resource, sys, time
 sys.path.insert(0, {folder!r})
 from crowd import crowd
+from hauls import ratio_without_decisions, time_of_hauls
 from orders import share_of_bound, time_of_orders
 import math
 from mci.demand.groups import count_demand
@@ -175,6 +179,8 @@ JOBS = {
     "d": ratio_to_imports,
     "e": share_of_bound,
     "f": time_of_orders,
+    "h": time_of_hauls,
+    "i": ratio_without_decisions,
 }
 
 if __name__ == "__main__":
