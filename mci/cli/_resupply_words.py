@@ -65,8 +65,12 @@ def _departure(row: DepartureRow, *, wide: bool) -> tuple[str, ...]:
     """Return the cells of one trip: moments with the clock below, losses one below the other."""
     moments = ((row.leave, row.leave_at), (row.leave_by, row.leave_clock), (row.arrive_by, row.arrive_clock))
     what = (f"{row.origin} to {row.to}", row.brings) if wide else ()
-    lost = row.lost.replace(", ", "\n").replace(" (", "\n(")
-    return row.trip, *what, *("\n".join(filter(None, each)) for each in moments), row.margin, lost
+    return row.trip, *what, *("\n".join(filter(None, each)) for each in moments), row.margin, _lines(row.lost)
+
+
+def _lines(lost: str) -> str:
+    """Write losses one below the other, so that no category is torn from its number."""
+    return lost.replace(", ", "\n").replace(" (", "\n(")
 
 
 def _goals(page: ResupplyPage, console: Console) -> None:
@@ -91,7 +95,8 @@ def _losses(page: ResupplyPage, console: Console) -> None:
         return
     say_title(console, "Single points of failure, at best (patient-minutes of credit lost)")
     shown = page.losses[:_MOST_LOSSES]
-    rows = [(row.kind, row.what, row.weighted, row.lost) for row in shown]
+    wide = console.width >= _WIDE
+    rows = [(row.kind, row.what, row.weighted, row.lost if wide else _lines(row.lost)) for row in shown]
     show_table(console, ("Loss of", "", "Weighted", "By category"), rows, (0, 2), (2,))
     left = len(page.losses) - len(shown)
     if left:

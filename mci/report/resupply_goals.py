@@ -73,7 +73,10 @@ def goal_sentence(found: ResupplyRun, unit: PatientTime) -> str:
         return f"The goals ({goals}) cannot be met: at best {missing} are missing. What forbids it: {why}."
     if short:
         places = "one line" if len(short) == 1 else f"{len(short)} lines"
-        return f"The goals ({goals}) can be met, but these trips fall short in {places} of the table, even at best."
+        return (
+            f"Nothing forbids the goals ({goals}) where cylinders and trips are divisible, but the whole trips found "
+            f"here fall short of them in {places} of the table, even at best."
+        )
     if _missed(found):
         return f"The goals ({goals}) are met at every area at best, with patients and litres divisible."
     return f"The goals ({goals}) are met at every area, by the orders to within {100 * CLOSE:g} %."

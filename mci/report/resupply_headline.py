@@ -133,7 +133,7 @@ def resupply_key_figures(found: ResupplyRun, unit: PatientTime) -> tuple[KeyFigu
                   short=first is not None),
         KeyFigure("none" if tight is None else format_duration(tight.margin), "smallest margin of a departure",
                   short=tight is not None and tight.margin < 30),
-        KeyFigure(unit.write(schedule.missing), f"{unit.unit} of the goals missing at best", schedule.missing > NOISE),
+        _last_figure(found, unit),
     )  # fmt: skip
 
 
@@ -143,6 +143,17 @@ def _met_figure(found: ResupplyRun) -> KeyFigure:
     whose = "at best" if judged is None else "in this plan"
     label = f"of the {need_words(found.scenario, found.run.coverage)} is met {whose}"
     return KeyFigure(share(_share(found, reached)), label, short=False)
+
+
+def _last_figure(found: ResupplyRun, unit: PatientTime) -> KeyFigure:
+    """Return what the orders miss of the goals or, without goals, the bound."""
+    if found.schedule.goals:
+        missed = sum(max(0.0, met.needed - met.reached) for met in found.met)
+        return KeyFigure(unit.write(missed), f"{unit.unit} of the goals missed by the orders", missed > NOISE)
+    need = need_words(found.scenario, found.run.coverage)
+    return KeyFigure(
+        at_most(_share(found, found.schedule.bound)), f"of the {need} is all that a plan can meet", short=False
+    )
 
 
 def disruption_sentence(found: ResupplyRun) -> str:

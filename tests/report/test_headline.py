@@ -72,7 +72,7 @@ def test_a_plan_that_can_be_carried_out_comes_first(planned_run: Run) -> None:
 
 
 def test_a_network_is_not_counted_and_the_page_says_so(planned_run: Run) -> None:
-    """With a network one sentence more, which names the command that plans trips; but for doubts nothing else changes."""
+    """With a network one sentence more, naming the command that plans trips; but for doubts nothing else changes."""
     scenario = dataclasses.replace(planned_run.scenario, network=made_network())
     page, bare = build_page(dataclasses.replace(planned_run, scenario=scenario)), build_page(planned_run)
     note = " What vehicles of the network could bring is not counted here: mci resupply plans their trips."

@@ -113,6 +113,14 @@ def test_one_of_a_thing_is_no_plural() -> None:
     assert [figure.label for figure in page.key_figures[:2]] == ["trip", "full cylinder brought"]
 
 
+def test_the_last_figure_is_what_orders_miss_or_the_bound() -> None:
+    """4 + 150 + 90 patient-minutes of the goals; without goals what no plan can pass, as in the headline."""
+    *_, last = build_resupply_page(made_resupply()).key_figures
+    assert (last.value, last.label, last.short) == ("4.1", "patient-hours of the goals missed by the orders", True)
+    page = build_resupply_page(_with(goals=(), met=(), missing=0.0, obstacles=()))
+    assert page.headline[0].endswith(f"no plan can meet more than {page.key_figures[-1].value}.")
+
+
 def test_what_was_taken_away_heads_the_page() -> None:
     """One sentence for all of it; none where nothing was."""
     both = ("without road old bridge", "with vehicle van 2 30 min late")
@@ -143,3 +151,11 @@ def test_endless_closures_and_payloads_have_no_infinity_in_words() -> None:
     page = build_resupply_page(made_resupply())
     text = repr(dataclasses.replace(page, assumptions=()))
     assert re.findall(r"\b(?:inf|nan)\b", text) == []
+
+
+def test_goals_that_whole_trips_miss_are_not_said_to_be_met() -> None:
+    """The divisible programme meets them, these trips do not: said as it is, with the line of the table."""
+    page = build_resupply_page(_with(missing=0.0, obstacles=()))
+    assert page.goal_sentence.startswith("Nothing forbids the goals (immediate 100 % and delayed 90 %) where ")
+    assert "fall short of them in one line of the table, even at best." in page.goal_sentence
+    assert [row.met for row in page.goals].count("NO") == 1
