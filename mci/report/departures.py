@@ -17,6 +17,8 @@ __all__ = ["TIGHT_MIN", "departure_rows", "is_urgent", "must_not_be_missed"]
 
 #: Margin below which a departure, and what it brings, is urgent [min]: an assumption.
 TIGHT_MIN = 30.0
+#: Loss from which a departure must not be missed [patient-min of a category]: an assumption.
+MISSED = 1.0
 
 
 def is_urgent(departure: Departure) -> bool:
@@ -25,8 +27,8 @@ def is_urgent(departure: Departure) -> bool:
 
 
 def must_not_be_missed(schedule: Schedule) -> Departure | None:
-    """Return the first departure whose delay costs anything; the first of all where none does."""
-    costly = (each for each in schedule.departures if any(lost >= WORTH_SAYING for lost in each.lost.values()))
+    """Return the first departure whose delay costs a patient-minute or more; the first of all where none does."""
+    costly = (each for each in schedule.departures if any(lost >= MISSED for lost in each.lost.values()))
     return next(costly, next(iter(schedule.departures), None))
 
 

@@ -73,6 +73,16 @@ def test_no_goal_and_no_trip_are_said() -> None:
     assert (page.departures, page.goals, page.losses, page.sheets, page.forms) == ((), (), (), (), ())
 
 
+def test_the_departure_to_name_is_the_first_that_costs_something() -> None:
+    """A tenth of a patient-minute does not make it the one; where no delay costs more, the first of all is named."""
+    departures = made_resupply().schedule.departures
+    cheap = dataclasses.replace(departures[0], lost={"immediate": 0.1, "minimal": -3.0})
+    page = build_resupply_page(_with(departures=(cheap, *departures[1:])))
+    assert any("must not be missed: truck 1, trip 1 from Mill Lane" in sentence for sentence in page.headline)
+    page = build_resupply_page(_with(departures=(cheap,)))
+    assert any("must not be missed: van 2, trip 1" in sentence for sentence in page.headline)
+
+
 def test_departures_come_in_the_order_of_the_last_safe_one() -> None:
     """The table is in the order of the schedule, with the margin of each; a margin below 30 min is marked."""
     rows = build_resupply_page(made_resupply()).departures
