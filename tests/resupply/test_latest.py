@@ -112,6 +112,32 @@ def test_what_nobody_waits_for_may_leave_until_its_end() -> None:
     assert departure.lost == {"immediate": pytest.approx(0)}
 
 
+def test_a_moment_counts_from_the_next_step_on() -> None:
+    """Steps of two minutes: in hand at T+31 counts as T+32, so the truck may leave a minute later, and no more."""
+    bigger = truck(loading=5, unloading=5, slots={"small": 9})
+    incident = one_road(1, minutes=21, horizon=240, vehicles=(bigger,), stock=(Stock("depot", FULL, 9, 0),))
+    asked = planner(incident)
+    (departure,) = asked.schedule(asked.trips(), losses=False).departures
+    assert asked.fine == 2
+    assert (departure.earliest, departure.leave_by, departure.arrive_by) == (5, pytest.approx(6), pytest.approx(32))
+
+
+def test_arrive_by_is_told_of_the_first_area() -> None:
+    """One load for two areas, 30 and then 10 min away."""
+    roads = (*both_ways("road", "a", "depot", 30), *both_ways("lane", "a", "b", 10))
+    incident = one_road(2, places=(area("a"), area("b"), depot()), roads=roads)
+    asked = planner(incident)
+    both = trip(
+        "t",
+        "truck",
+        stop("depot", 0, 5, "road", load="3 small full"),
+        stop("a", 35, 40, "lane", unload="2 small full"),
+        stop("b", 50, 55, unload="1 small full"),
+    )
+    (departure,) = find_latest(incident, asked.care, (both,), asked.fine)
+    assert (departure.leave_by, departure.arrive_by) == (pytest.approx(25), pytest.approx(60))
+
+
 # trips at other times
 
 NET = network(crews=5)
@@ -175,6 +201,24 @@ def test_later_trips_of_the_vehicle_are_pushed_only_where_they_must_be() -> None
         stop("a", 80, 82, unload="1 small full"),
     )
     assert moved[3] is ROUNDS[3]
+
+
+def test_a_later_load_keeps_its_moment() -> None:
+    """What the truck waits for at the depot, till T+48, it waits for also if it comes 5 min later."""
+    second = trip(
+        "truck 2",
+        "truck",
+        stop("b", 22, 22, "lane", "bridge"),
+        stop("depot", 37, 48, "bridge", load="1 small full"),
+        stop("a", 58, 60, unload="1 small full"),
+    )
+    moved = TABLE.leave((ROUNDS[0], second), "truck 1", 8)
+    assert moved is not None
+    assert moved[1].stops == (
+        stop("b", 27, 27, "lane", "bridge"),
+        stop("depot", 42, 48, "ring west", "ring east", load="1 small full"),
+        stop("a", 63, 65, unload="1 small full"),
+    )
 
 
 def test_a_pause_takes_up_the_delay() -> None:

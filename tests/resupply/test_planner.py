@@ -173,6 +173,24 @@ def test_cylinders_and_trips_are_the_fewest(people: int, small: int, large: int,
     assert found.fewest_trips <= best[1]
 
 
+def test_nothing_is_brought_that_nobody_draws() -> None:
+    """Half an hour is there; one large cylinder lasts for all that is left, so no small one comes along."""
+    heaps = (Stock("depot", FULL, 5, 0), Stock("depot", "large full", 1, 0))
+    found = plan(one_road(1, minutes=10, vehicles=(truck(),), stock=heaps))
+    assert found.reached == pytest.approx(120)
+    assert found.cylinders == 1
+
+
+def test_more_is_brought_where_whole_cylinders_fall_short() -> None:
+    """40 % of four hours are 96 min; one large cylinder, in hand at T+25, serves one patient for 95: one more comes."""
+    heaps = (Stock("depot", FULL, 4, 0), Stock("depot", "large full", 2, 0))
+    slow = truck(loading=5, slots={"small": 2, "large": 1})
+    found = plan(one_road(0, people=2, minutes=20, vehicles=(slow,), stock=heaps), 0.4)
+    (met,) = found.met
+    assert met.reached == pytest.approx(met.needed) == pytest.approx(96)
+    assert found.cylinders == 2
+
+
 # what forbids a goal
 
 
