@@ -18,10 +18,18 @@ import numpy.typing as npt
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-__all__ = ["TimeGrid", "make_grid"]
+__all__ = ["TimeGrid", "choose_step", "make_grid"]
 
 #: Moments closer together than this are one moment [min]; far below anything that people do.
 RESOLUTION = 1e-6
+
+#: Lengths that people use [min].
+_LENGTHS = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 180.0, 240.0, 360.0, 480.0, 720.0)
+
+
+def choose_step(horizon: float, most: int) -> float:
+    """Return the shortest usual length of which no more than ``most`` make up the horizon [min]."""
+    return next((each for each in _LENGTHS if horizon <= most * each), _LENGTHS[-1])
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from mci.settings import Settings
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["minutes", "solver_options"]
+__all__ = ["minutes", "period_option", "solver_options"]
 
 
 def minutes(ctx: click.Context, param: click.Parameter, value: str) -> float:
@@ -38,7 +38,7 @@ def _seconds(ctx: click.Context, param: click.Parameter, value: str) -> float:
 
 
 def solver_options(command: Callable[..., None]) -> Callable[..., None]:
-    """Add the options about how long to search and how fine the tables are."""
+    """Add the options about how long to search."""
     usual = Settings()
     options = (
         click.option(
@@ -62,14 +62,21 @@ def solver_options(command: Callable[..., None]) -> Callable[..., None]:
             show_default=True,
             help="Share of the bound by which the plan with whole patients may fall short before that ends.",
         ),
-        click.option(
-            "--max-period",
-            callback=minutes,
-            default=f"{usual.max_period:g} min",
-            show_default=True,
-            help="Longest step in the tables; shorter steps sharpen the times and never change the optimum.",
-        ),
     )
     for option in reversed(options):
         command = option(command)
     return command
+
+
+def period_option(default: str | None, words: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return the option about how long a step of the tables is at most; ``words`` say what it is if not given."""
+    return click.option(
+        "--max-period",
+        callback=_minutes_or_none,
+        default=default,
+        help=f"Longest step in the tables; shorter steps sharpen the times and never change the optimum.  [{words}]",
+    )
+
+
+def _minutes_or_none(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    return None if value is None else minutes(ctx, param, value)

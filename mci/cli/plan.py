@@ -6,7 +6,7 @@ import pathlib
 
 import click
 
-from mci.cli._settings import solver_options
+from mci.cli._settings import period_option, solver_options
 from mci.settings import PRIORITY_RULES, Settings
 
 __all__ = ["plan"]
@@ -30,6 +30,7 @@ __all__ = ["plan"]
     help="weighted: categories are traded by their weights; strict: one after the other, each held.",
 )
 @solver_options
+@period_option(f"{Settings().max_period:g} min", f"default: {Settings().max_period:g} min")
 @click.option("--quiet", is_flag=True, help="Print nothing; needs -o.")
 @click.option("--json", "as_json", is_flag=True, help="Print plan.json instead of words.")
 def plan(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from mci.cli._progress import progress
-from mci.cli._settings import minutes, solver_options
+from mci.cli._settings import minutes, period_option, solver_options
 from mci.settings import Settings
 
 if TYPE_CHECKING:
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["resupply"]
 
+#: Steps of the tables of a plan of more than a day, at most.
+PERIODS = 144
 _NOT_MET = 4  # the exit code of a hard requirement that no plan can meet
 
 
@@ -113,6 +115,7 @@ def _check_named_once(keys: Iterable[str]) -> None:
     help="Day of T+0, for request.xml, which is only written with it and a clock start in the scenario; needs -o.",
 )
 @solver_options
+@period_option(None, "default: 10 min, and longer for plans of more than a day")
 @click.option("--quiet", is_flag=True, help="Print nothing; needs -o.")
 @click.option("--json", "as_json", is_flag=True, help="Print resupply.json instead of words.")
 @click.pass_context
@@ -130,7 +133,7 @@ def resupply(
     time_limit: float,
     whole_time_limit: float,
     gap: float,
-    max_period: float,
+    max_period: float | None,
     quiet: bool,
     as_json: bool,
 ) -> None:
@@ -144,6 +147,7 @@ def resupply(
     """
     from mci.pipeline_resupply import run_resupply
     from mci.scenario import read_scenario
+    from mci.timegrid import choose_step
 
     if quiet and (output is None or as_json):
         raise click.UsageError("--quiet needs -o, and nothing else to print.")
@@ -154,8 +158,13 @@ def resupply(
         from mci.report.target import check_target
 
         check_target(output, force=force)  # before the work, not after it
-    settings = Settings(time_limit=time_limit, max_period=max_period, whole_time_limit=whole_time_limit, whole_gap=gap)
     incident = read_scenario(scenario)
+    settings = Settings(
+        time_limit=time_limit,
+        max_period=max_period or max(Settings().max_period, choose_step(incident.horizon, PERIODS)),
+        whole_time_limit=whole_time_limit,
+        whole_gap=gap,
+    )
     with progress(shown=not quiet) as tell:
         found = run_resupply(incident, settings, goals, lost=lost, late=late, losses=losses, tell=tell)
     if as_json:

@@ -85,7 +85,7 @@ class AreaValue:
         self._credit = {each: coverage(given.index, given.variables, size, each) for each in occurring}
         heaviest = max((option.weight for option in given.index.options), default=1.0)
         costs = -self._earns
-        costs[goal_rows.missing] = GOAL_FIRST * max(heaviest, 1.0)
+        costs[goal_rows.missing] = GOAL_FIRST * max(heaviest, 1.0) * goal_rows.weights
         costs[given.unkept[given.unkept != ABSENT]] = GOAL_FIRST * max(heaviest, 1.0)
         built = write(columns, [*given.families, goal_rows.rows], [-costs])
         self._solver = Solver(built, settings.time_limit, settings.threads)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,8 +12,9 @@ from mci.lp.index import Index
 from mci.lp.names import make_name
 from mci.lp.programme import Columns, Rows, RowWriter
 from mci.lp.variables import Variables
+from mci.scenario.model import CATEGORIES
 
-__all__ = ["GoalRows", "write_goals"]
+__all__ = ["GoalRows", "goal_weights", "write_goals"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -36,6 +37,22 @@ class GoalRows:
     needed: Floats
     missing: npt.NDArray[np.intp]
     rows: Rows
+
+    @property
+    def weights(self) -> Floats:
+        """What a missing credit-minute of each counts, so that categories come one after the other."""
+        weights = goal_weights({category for _, category in self.pairs})
+        return np.array([weights[category] for _, category in self.pairs])
+
+
+#: A credit-minute that a goal misses counts as much as this many of the next category in the order of treatment.
+GOAL_STEP = 30.0
+
+
+def goal_weights(categories: Collection[str]) -> dict[str, float]:
+    """Return what a missing credit-minute counts, per category of the goals: the last in the order of treatment 1."""
+    ordered = [category for category in CATEGORIES if category in categories]
+    return {category: GOAL_STEP ** (len(ordered) - 1 - rank) for rank, category in enumerate(ordered)}
 
 
 def write_goals(index: Index, variables: Variables, goals: Mapping[str, float], columns: Columns) -> GoalRows:

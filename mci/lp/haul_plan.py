@@ -119,7 +119,7 @@ def write_joint(
     costs = _costs(given, hauls, full, size)
     if goals:
         costs += _brought(hauls, size)
-        costs[goal_rows.missing] += MISSING
+        costs[goal_rows.missing] += MISSING * goal_rows.weights
     else:
         costs -= earns
     families = [*given.families, *write_hauls(hauls, given), goal_rows.rows]

@@ -16,6 +16,7 @@ import numpy.typing as npt
 from mci.demand.groups import Demand, count_demand
 from mci.lp.area_value import AreaValue, Value
 from mci.lp.given import Grant
+from mci.lp.goal_rows import goal_weights
 from mci.lp.parts import split
 from mci.plan.deliver import hand_over
 
@@ -53,8 +54,9 @@ class Worth:
 
     @property
     def short(self) -> float:
-        """Credit-minutes missing of all goals."""
-        return sum(self.missing.values())
+        """Credit-minutes missing of all goals, those of a category that is treated earlier counting for more."""
+        weights = goal_weights({category for _, category in self.missing})
+        return sum(weights.get(category, 1.0) * minutes for (_, category), minutes in self.missing.items())
 
     def as_good_as(self, other: Worth, tolerance: float) -> bool:
         """Tell whether no more is missing, and where there are no goals no less is reached, within a tolerance."""

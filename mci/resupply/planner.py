@@ -23,7 +23,6 @@ from mci.resupply.needs import Need
 from mci.resupply.obstacles import find_obstacles
 from mci.resupply.schedule import Goal, Met, Obstacle, Schedule
 from mci.resupply.steps import (
-    choose_step,
     count_own,
     cut,
     find_grants,
@@ -34,6 +33,7 @@ from mci.resupply.steps import (
 )
 from mci.resupply.trip_planner import STYLES, Style, plan_trips
 from mci.scenario.network import ItemKind
+from mci.timegrid import choose_step
 
 if TYPE_CHECKING:
     from mci.plan.trips import Trip

@@ -22,17 +22,9 @@ if TYPE_CHECKING:
     from mci.scenario.model import Lot, Scenario
     from mci.scenario.network import Network
 
-__all__ = ["choose_step", "count_own", "cut", "find_grants", "make_haulage", "without_lent"]
+__all__ = ["count_own", "cut", "find_grants", "make_haulage", "without_lent"]
 
 Floats = npt.NDArray[np.float64]
-
-#: Lengths that people use [min].
-_LENGTHS = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 180.0, 240.0, 360.0, 480.0, 720.0)
-
-
-def choose_step(horizon: float, most: int) -> float:
-    """Return the shortest usual length of which no more than ``most`` make up the horizon [min]."""
-    return next((each for each in _LENGTHS if horizon <= most * each), _LENGTHS[-1])
 
 
 def cut(horizon: float, step: float) -> tuple[Floats, Floats]:

@@ -17,10 +17,11 @@ from mci.demand.groups import count_demand
 from mci.lp.allocate import allocate
 from mci.lp.haul_plan import Joint, plan_hauls, write_joint
 from mci.lp.solve import Solver
-from mci.resupply.steps import choose_step, count_own, find_grants, make_haulage, without_lent
+from mci.resupply.steps import count_own, find_grants, make_haulage, without_lent
 from mci.scenario import read_scenario
 from mci.scenario.model import Scenario
 from mci.settings import Settings
+from mci.timegrid import choose_step
 
 __all__ = ["ratio_without_decisions", "time_of_hauls"]
 

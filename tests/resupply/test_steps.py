@@ -12,8 +12,9 @@ from small_network import both_ways, incident, network, vehicle
 
 from mci.lp.haulage import NEVER, Haulage, find_fleets, whereabouts
 from mci.resupply.routes import Routes
-from mci.resupply.steps import choose_step, find_grants, make_haulage, without_lent
+from mci.resupply.steps import find_grants, make_haulage, without_lent
 from mci.scenario.network import ItemKind, Network, PlaceKind, Stock
+from mci.timegrid import choose_step
 
 NET = network()
 ROUTES = Routes(NET, on_foot=False)
