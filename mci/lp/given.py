@@ -37,15 +37,23 @@ MANY = 1_000_000
 
 @dataclass(frozen=True, slots=True)
 class Grant:
-    """Things of one kind that may be given to one area."""
+    """Things of one kind that may be given to one area.
+
+    Parameters
+    ----------
+    batch
+        Number of what is given apart: gas of later cylinders cannot leave through the outlets of earlier ones, so a
+        grant of all together is worth at least as much as what it stands for.
+    """
 
     area: str
     item: Item
+    batch: int = 0
 
     @property
     def key(self) -> str:
         """Name of the stock that it feeds."""
-        return f"{self.item.key}, given to {self.area}"
+        return f"{self.item.key}, given to {self.area}" + (f" #{self.batch + 1}" if self.batch else "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,7 +64,8 @@ def _new_stock(hauls: Hauls, item: str, place: Place) -> Floats:
     used_here = place.kind is PlaceKind.AREA or haulage.network.items[item].kind is ItemKind.EMPTY
     loading = 0.0 if used_here else min((v.loading for v in haulage.network.vehicles), default=0.0)
     for stock in haulage.network.stock:
-        step = haulage.step(stock.available_from + loading)
+        opens = place.open[0].start if place.open else math.inf
+        step = haulage.step(max(stock.available_from, opens) + loading)
         if (stock.item, stock.place) == (item, place.key) and step != NEVER:
             new[step] += stock.quantity
     return new

@@ -1,13 +1,15 @@
 """What trips are worth to care: asked area by area, and only of areas where something changed.
 
 Patients and litres are divisible here, as in the bound, so that the answer is quick and a trip that comes
-later is never worth more.  A moment counts from the next step on, in nobody's favour.
+later is never worth more.  A moment counts from the next step on, in nobody's favour.  While trips are looked for,
+alike cylinders of an area are one stock; what is told of them at last is asked with each batch apart.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,7 +20,7 @@ from mci.lp.area_value import AreaValue, Value
 from mci.lp.given import Grant
 from mci.lp.goal_rows import goal_weights
 from mci.lp.parts import split
-from mci.plan.deliver import hand_over
+from mci.plan.deliver import Batch, hand_over
 
 if TYPE_CHECKING:
     from mci.plan.trips import Trip
@@ -67,6 +69,11 @@ class Worth:
         return self.weighted >= other.weighted - tolerance
 
 
+def _in_order(network: Network, trips: Sequence[Trip]) -> list[Batch]:
+    """Return what stays at areas, in the order of coming."""
+    return sorted((batch for batch in hand_over(network, trips) if batch.left > 0), key=lambda each: each.at)
+
+
 def _patient_minutes(demand: Demand, category: str) -> float:
     groups = [number for number, group in enumerate(demand.groups) if group.category == category]
     return float(demand.present[groups].sum(axis=0) @ demand.grid.lengths)
@@ -101,6 +108,7 @@ class Care:
         settings: Settings,
     ) -> None:
         demand = count_demand(scenario, moments=starts.tolist())
+        self._scenario = scenario
         self._parts = {part.areas[0].key: (part, counted) for part, counted in split(scenario, demand)}
         self._grants = {area: [each for each in grants if each.area == area] for area in self._parts}
         self._starts, self._goals, self._settings = starts, goals, settings
@@ -138,13 +146,32 @@ class Care:
     def given(self, network: Network, trips: Sequence[Trip]) -> dict[str, Floats]:
         """Return, per area, what is given of each grant by each step, shape ``(grants, steps)``."""
         given = {area: np.zeros((len(grants), len(self._starts))) for area, grants in self._grants.items()}
-        rows = {(g.area, g.item.key): row for grants in self._grants.values() for row, g in enumerate(grants)}
-        for batch in hand_over(network, trips):
-            row = rows.get((batch.area, batch.item))
-            if row is not None:
+        rows: dict[tuple[str, str], list[int]] = {}
+        for grants in self._grants.values():
+            for row, grant in enumerate(grants):
+                rows.setdefault((grant.area, grant.item.key), []).append(row)
+        for batch in _in_order(network, trips):
+            free = rows.get((batch.area, batch.item), [])
+            if free:
                 first = int(np.searchsorted(self._starts, batch.at - 1e-6))
-                given[batch.area][row, first:] += batch.left
+                given[batch.area][free[0], first:] += batch.left
+            if len(free) > 1:  # the last one takes all that is left
+                free.pop(0)
         return given
+
+    def apart(self, network: Network, trips: Sequence[Trip]) -> Care:
+        """Return the programmes in which each batch of cylinders that trips bring is given apart.
+
+        As long as these trips bring what they bring, at whatever time, they say what it is really worth.
+        """
+        batches = Counter((batch.area, batch.item) for batch in _in_order(network, trips))
+        grants = [
+            replace(grant, batch=number)
+            for known in self._grants.values()
+            for grant in known
+            for number in range(batches[grant.area, grant.item.key] if grant.item.lot is not None else 1)
+        ]
+        return Care(self._scenario, grants, self._starts, self._goals, self._settings)
 
     def unused(self, network: Network, trips: Sequence[Trip]) -> dict[tuple[str, str], int]:
         """Return, per area and full cylinder, how many of those given no patient needs."""

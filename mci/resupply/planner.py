@@ -226,7 +226,7 @@ class Planner:
         """
         empties = self.spent if spent is None else spent
         best = full or self
-        worth = best.care.worth(best.network, trips)
+        worth = best.care.apart(best.network, trips).worth(best.network, trips)
         missing = sum(best.answer.missing.values())
         return Schedule(
             goals=self._asked,
@@ -234,7 +234,7 @@ class Planner:
             bound=best.bound,
             reached=worth.weighted,
             without_trips=best.care.worth(best.network, ()).weighted,
-            departures=find_latest(self._scenario, self.care, trips, self.fine),
+            departures=find_latest(self._scenario, self.care.apart(self.network, trips), trips, self.fine),
             cylinders=_cylinders(self.network, trips),
             fewest_cylinders=math.ceil(best.answer.cylinders - LEAST_PART) if self._asked else 0,
             fewest_trips=_fewest_trips(best.network, best.answer) if self._asked else 0,

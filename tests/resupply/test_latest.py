@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from joint import ALWAYS, INF, area, depot, truck
-from one_road import FULL, TRUCK, one_road, planner, reached
+from one_road import FULL, TRUCK, one_road, plan, planner, reached
 from small_network import both_ways, network, stop, trip, vehicle
 
 from mci.replay.trips import judge_trips
@@ -268,3 +268,18 @@ def test_who_walks_takes_the_path() -> None:
         assert moved is not None
         assert moved[0].stops[0].via == (way,)
         assert moved[0].stops[1].arrive == pytest.approx(10 + minutes)
+
+
+def test_two_batches_leave_through_their_own_outlets() -> None:
+    """Two patients until T+75, two small cylinders there and three on a truck that takes two: the third by T+45.
+
+    Each lasts 30 min on one outlet, so the third gives all of its gas by T+75 only if it is opened at T+45, while the
+    two before it are half full.  Counted as one stock its gas would leave through three outlets, and T+60 would do.
+    Orders agree to the minute.
+    """
+    incident = one_road(
+        2, people=2, minutes=10, horizon=75, vehicles=(truck(slots={"small": 2}),), stock=(Stock("depot", FULL, 3, 0),)
+    )
+    schedule = plan(incident)
+    assert [departure.arrive_by for departure in schedule.departures] == [25.0, 45.0]
+    assert reached(incident, schedule.latest) == pytest.approx(schedule.reached)
