@@ -28,9 +28,12 @@ if TYPE_CHECKING:
     from mci.scenario.network import Network
     from mci.settings import Settings
 
-__all__ = ["Care", "Worth"]
+__all__ = ["NOTHING", "Care", "Worth", "difference"]
 
 Floats = npt.NDArray[np.float64]
+
+#: Credit-minutes too few to count.
+NOTHING = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +70,12 @@ class Worth:
         if self.missing:
             return self.short <= other.short + tolerance
         return self.weighted >= other.weighted - tolerance
+
+
+def difference(now: Mapping[str, float], then: Mapping[str, float]) -> dict[str, float]:
+    """Return the credit-minutes that are lost from one to the other, per category; what is too little is nothing."""
+    lost = {category: minutes - then.get(category, 0.0) for category, minutes in now.items()}
+    return {category: minutes if abs(minutes) > NOTHING else 0.0 for category, minutes in lost.items()}
 
 
 def _in_order(network: Network, trips: Sequence[Trip]) -> list[Batch]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from mci.plan.deliver import hand_over
 from mci.replay.trips import judge_trips
+from mci.resupply.care import NOTHING, difference
 from mci.resupply.retime import Timetable, loading_stop
 from mci.resupply.schedule import Departure
 from mci.scenario.network import PlaceKind
@@ -23,8 +24,6 @@ __all__ = ["NOTHING", "find_latest"]
 
 #: Delay for which the loss is told [min].
 DELAY = 10.0
-#: Credit-minutes too few to count as lost.
-NOTHING = 1e-3
 
 
 def find_latest(scenario: Scenario, care: Care, trips: Sequence[Trip], step: float) -> tuple[Departure, ...]:
@@ -146,4 +145,4 @@ class _Search:
         if moved is None:
             moved = tuple(each for each in self.trips if each.key != trip.key)
         now, then = self._worth(self.trips).credit, self._worth(moved).credit
-        return {category: now[category] - then.get(category, 0.0) for category in now}
+        return difference(now, then)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from mci.resupply.care import NOTHING, difference
 from mci.resupply.disrupt import parts_of, without
-from mci.resupply.latest import NOTHING
 from mci.resupply.schedule import Loss
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def find_losses(
             less = without(network, key)
             again = care.worth(less, replan(less))
             then = again if _is_worse(again, now) else now
-        lost = {category: now.credit[category] - then.credit.get(category, 0.0) for category in now.credit}
+        lost = difference(now.credit, then.credit)
         losses.append(Loss(kind, key, lost, max(0.0, now.weighted - then.weighted)))
     return tuple(sorted(losses, key=lambda loss: (-sum(loss.lost.values()), -loss.weighted, loss.kind, loss.key)))
 

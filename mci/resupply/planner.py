@@ -15,9 +15,9 @@ from mci.errors import UsageError
 from mci.lp.haul_plan import HaulPlan, plan_hauls, write_joint
 from mci.lp.outcome import Status
 from mci.plan.deliver import hand_over
-from mci.resupply.care import Care, Worth
+from mci.resupply.care import NOTHING, Care, Worth
 from mci.resupply.dues import LEAST_PART, find_needs, find_spent
-from mci.resupply.latest import NOTHING, find_latest
+from mci.resupply.latest import find_latest
 from mci.resupply.losses import find_losses
 from mci.resupply.needs import Need
 from mci.resupply.obstacles import find_obstacles
