@@ -61,7 +61,7 @@ def make_hauls(haulage: Haulage, columns: Columns) -> Hauls:
     """Add every family of columns, only where something can be."""
     network = haulage.network
     items = tuple(network.items)
-    places = tuple(place for place in network.places if place.kind is not PlaceKind.JUNCTION)
+    places = haulage.places
     where = whereabouts(haulage)
     shape = (len(haulage.hops), haulage.steps)
     arrives = np.array([hop.arrive for hop in haulage.hops]).reshape(shape) != NEVER

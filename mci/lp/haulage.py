@@ -26,7 +26,7 @@ NEVER = -1
 
 @dataclass(frozen=True, slots=True)
 class Hop:
-    """A way from one place to another with no third one on it where something could be loaded or unloaded.
+    """A way from one place to another with no third one on it but junctions.
 
     Parameters
     ----------
@@ -77,6 +77,12 @@ class Haulage:
     def steps(self) -> int:
         """Number of steps."""
         return len(self.starts)
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        """Where hops begin and end: everywhere but at junctions where no vehicle is at first."""
+        begin = {vehicle.place for vehicle in self.network.vehicles}
+        return tuple(each for each in self.network.places if each.kind is not PlaceKind.JUNCTION or each.key in begin)
 
     def step(self, moment: float) -> int:
         """Return the step in which a moment lies; ``NEVER`` if it is at or beyond the end."""

@@ -47,35 +47,36 @@ def make_haulage(network: Network, horizon: float, step: float) -> Haulage:
     haulage = Haulage(network, starts, ends, (), find_fleets(network.vehicles))
     hops = []
     for on_foot in sorted({vehicle.on_foot for vehicle in network.vehicles}):
-        for start, end in _neighbours(network, on_foot=on_foot):
-            hops.append(_hop(haulage, _between(network, start, end), start, end, on_foot=on_foot))
+        for start, end in _neighbours(haulage, on_foot=on_foot):
+            hops.append(_hop(haulage, _between(haulage, start, end), start, end, on_foot=on_foot))
     return Haulage(network, starts, ends, tuple(hops), haulage.fleets)
 
 
-def _neighbours(network: Network, *, on_foot: bool) -> list[tuple[str, str]]:
+def _neighbours(haulage: Haulage, *, on_foot: bool) -> list[tuple[str, str]]:
     """Return the pairs of places with a way that passes junctions only."""
-    kinds = {place.key: place.kind for place in network.places}
-    onward: dict[str, list[str]] = {key: [] for key in kinds}
-    for road in network.roads:
+    stops = dict.fromkeys(place.key for place in haulage.places)
+    onward: dict[str, list[str]] = {place.key: [] for place in haulage.network.places}
+    for road in haulage.network.roads:
         if road.on_foot is on_foot:
             onward[road.start].append(road.end)
     found = []
-    for start in (key for key, kind in kinds.items() if kind is not PlaceKind.JUNCTION):
+    for start in stops:
         seen, waiting = {start}, [start]
         while waiting:
             for end in onward[waiting.pop()]:
                 if end not in seen:
                     seen.add(end)
-                    if kinds[end] is PlaceKind.JUNCTION:
-                        waiting.append(end)
-                    else:
+                    if end in stops:
                         found.append((start, end))
+                    else:
+                        waiting.append(end)
     return found
 
 
-def _between(network: Network, start: str, end: str) -> Network:
-    """Return the network with no places but two, and the junctions."""
-    keys = {place.key for place in network.places if place.kind is PlaceKind.JUNCTION} | {start, end}
+def _between(haulage: Haulage, start: str, end: str) -> Network:
+    """Return the network with no places but two, and the junctions between."""
+    network = haulage.network
+    keys = {place.key for place in network.places} - {place.key for place in haulage.places} | {start, end}
     return replace(
         network,
         places=tuple(place for place in network.places if place.key in keys),
@@ -113,12 +114,18 @@ def less_of(lot: Lot, share: float) -> Lot:
 
 
 def with_allowance(network: Network, share: float) -> Network:
-    """Return the network with a share less of the gas in each full cylinder."""
+    """Return the network with a share less of the gas in each full cylinder; filling one takes as long as before."""
     items = {
         key: item if item.lot is None else replace(item, lot=less_of(item.lot, share))
         for key, item in network.items.items()
     }
-    return replace(network, items=items)
+    places = tuple(
+        replace(each, filling=replace(each.filling, litres_per_hour=(1.0 - share) * each.filling.litres_per_hour))
+        if each.filling
+        else each
+        for each in network.places
+    )
+    return replace(network, items=items, places=places)
 
 
 def without_lent(scenario: Scenario, network: Network) -> Scenario:

@@ -7,7 +7,7 @@ import itertools
 
 import pytest
 from incidents import patients
-from joint import ALWAYS, area, errand, truck
+from joint import ALWAYS, area, depot, errand, truck
 from one_road import FULL, items, one_road, plan
 from small_network import both_ways, stop, trip
 
@@ -74,6 +74,16 @@ def test_a_supplier_is_asked_its_lead_before() -> None:
     assert departure.earliest == pytest.approx(25)
     assert departure.leave_by == pytest.approx(55)
     assert departure.request_by == pytest.approx(30)
+
+
+def test_a_truck_may_stand_at_a_junction() -> None:
+    """Ten minutes from the depot and ten from the area: loaded at T+15 it brings all that is missing."""
+    places = (area("a"), depot(), Place("fork", "", PlaceKind.JUNCTION, ALWAYS))
+    roads = (*both_ways("road", "a", "fork", 10), *both_ways("lane", "fork", "depot", 10))
+    vehicles = (truck(place="fork", loading=5, unloading=5),)
+    found = plan(one_road(2, places=places, roads=roads, vehicles=vehicles))
+    assert (found.bound, found.reached) == (pytest.approx(120, abs=0.1), pytest.approx(120))
+    assert _only(found).earliest == pytest.approx(15)
 
 
 @pytest.mark.parametrize(("slots", "leave_by"), [(1, [105, 135, 165, 195]), (2, [105, 165]), (4, [105])])

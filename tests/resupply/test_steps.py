@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from small_network import both_ways, incident, network, vehicle
 
 from mci.lp.haulage import NEVER, Haulage, find_fleets, whereabouts
+from mci.resupply.filling import FillQueue
 from mci.resupply.routes import Routes
-from mci.resupply.steps import find_grants, make_haulage, without_lent
+from mci.resupply.steps import find_grants, make_haulage, with_allowance, without_lent
 from mci.scenario.network import ItemKind, Network, PlaceKind, Stock
 from mci.timegrid import choose_step
 
@@ -78,6 +79,14 @@ def test_a_way_past_a_place_is_no_hop() -> None:
     pairs = {(h.start, h.end) for h in make_haulage(network(roads=roads, places=staging), 600, 10).hops}
     assert ("depot", "a") not in pairs
     assert {("depot", "corner"), ("corner", "a")} <= pairs
+
+
+def test_a_junction_where_a_vehicle_begins_is_a_place() -> None:
+    """Hops lead from it, and what goes past is two of them, one after the other."""
+    net = network(vehicles=(vehicle("truck", "corner"),))
+    hops = {(hop.start, hop.end): hop.minutes for hop in make_haulage(net, 600, 10).hops}
+    assert {end for start, end in hops if start == "corner"} == {"a", "depot"}
+    assert (hops["depot", "corner"], hops["corner", "a"]) == (8, 7)
 
 
 def test_without_porters_nobody_walks() -> None:
@@ -207,3 +216,17 @@ def test_without_lending_nothing_changes() -> None:
     made = incident()
     bare = network(stock=tuple(each for each in NET.stock if not each.source))
     assert without_lent(made, bare) == made
+
+
+def test_an_allowance_fills_no_faster() -> None:
+    """Cylinders with less gas to count on take as long to fill as before."""
+    before = next(place for place in NET.places if place.filling)
+    assert before.filling is not None
+    net = network(
+        places=(dataclasses.replace(before, filling=dataclasses.replace(before.filling, litres_per_hour=3000.0)),)
+    )
+    minutes = [
+        FillQueue(each.places[0].filling, each.places[0].open, each.items).minutes("small empty")  # type: ignore[arg-type]
+        for each in (net, with_allowance(net, 0.2))
+    ]
+    assert minutes[0] == pytest.approx(minutes[1])
