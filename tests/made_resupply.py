@@ -11,13 +11,14 @@ import pandas as pd
 
 import mci
 from mci.catalogue.load import load_catalogue
+from mci.demand.groups import count_demand
+from mci.lp.allocate import allocate
 from mci.lp.outcome import SolverReport
-from mci.pipeline import Run
 from mci.pipeline_resupply import ResupplyRun
 from mci.plan.deliver import deliver
 from mci.plan.trips import Cargo, Stop, Trip
 from mci.resupply.schedule import Departure, Goal, Loss, Met, Obstacle, Schedule
-from mci.scenario.model import Area, Lot, LotKind
+from mci.scenario.model import Area, Lot, LotKind, Scenario
 from mci.scenario.network import Filling, Item, ItemKind, Network, Place, PlaceKind, Road, Stock, Vehicle, Window
 from mci.settings import Settings
 
@@ -156,14 +157,9 @@ def made_departures() -> tuple[Departure, ...]:
 
 
 @functools.cache
-def _tunnel(*, with_trips: bool) -> Run:
+def _tunnel() -> Scenario:
     scenario = mci.read_scenario(Path(mci.__file__).parents[1] / "scenarios" / "tunnel-fire.yaml")
-    scenario = dataclasses.replace(scenario, network=made_network())
-    done = mci.run(
-        deliver(scenario, [each.planned for each in made_departures()] if with_trips else ()),
-        Settings(whole_time_limit=2.0),
-    )
-    return dataclasses.replace(done, worth=done.worth.iloc[:0], resupply=done.resupply.iloc[:0], resupply_notes=())
+    return dataclasses.replace(scenario, network=made_network())
 
 
 def _losses() -> tuple[Loss, ...]:
@@ -181,7 +177,8 @@ def _losses() -> tuple[Loss, ...]:
 @functools.cache
 def made_resupply() -> ResupplyRun:
     """The tunnel with a network: one goal met at one area only, one bridge closed, five trips."""
-    run, bare = _tunnel(with_trips=True), _tunnel(with_trips=False)
+    brought = deliver(_tunnel(), [each.planned for each in made_departures()])
+    run = mci.run(brought, further=False)
     immediate, delayed = Goal("immediate", 1.0), Goal("delayed", 0.9)
     met = (
         Met(immediate, "north", 640.0, 636.0),
@@ -199,7 +196,7 @@ def made_resupply() -> ResupplyRun:
         ),
         bound=run.outcome.bound * 1.002,
         reached=run.outcome.achieved,
-        without_trips=bare.outcome.achieved,
+        without_trips=allocate(_tunnel(), count_demand(_tunnel()), Settings()).outcome.achieved,
         departures=made_departures(),
         cylinders=22,
         fewest_cylinders=20,

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from mci.report.network_layout import boxes_overlap, hits
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from mci.report.network_layout import Box
+    from numpy.typing import ArrayLike, NDArray
+
+    from mci.report.network_layout import Array, Box
     from mci.report.network_series import RoadLine
 
 __all__ = ["SMALL_LETTER_IN", "SMALL_LINE_IN", "label_box", "place_labels"]
@@ -49,35 +52,40 @@ def place_labels(lines: Sequence[RoadLine], boxes: Sequence[Box], width: float) 
             for share, full in zip(pair, (line.back, line.forward), strict=True) if full]  # fmt: skip
     taken = [*boxes, *((x - _TIP_IN, y - _TIP_IN, x + _TIP_IN, y + _TIP_IN) for x, y in tips)]
     spots = [_spots(line, *pair) for line, pair in zip(lines, seen, strict=True)]
+    rooms = [np.array([label_box(line.label, spot) for spot in mine]) for line, mine in zip(lines, spots, strict=True)]
+    pieces = [np.array([line.point(step / 6) for step in range(7)]) for line in lines]
     fixed = [
-        [_fixed_cost(line, pair, spot, taken, lines, width) + 0.02 * rank for rank, spot in enumerate(mine)]
-        for line, pair, mine in zip(lines, seen, spots, strict=True)
+        _fixed_cost(line, seen[index], rooms[index], taken, [*pieces[:index], *pieces[index + 1 :]], width)
+        for index, line in enumerate(lines)
     ]
-    placed: dict[int, Box] = {}
-    chosen = dict.fromkeys(range(len(lines)), 0)
+    chosen: dict[int, int] = {}
     for _ in range(_SWEEPS):
-        for index, line in enumerate(lines):
-            others = [box for number, box in placed.items() if number != index]
-            rooms = [label_box(line.label, spot) for spot in spots[index]]
-            costs = [
-                fixed[index][place] + 10.0 * sum(boxes_overlap(room, box) for box in others)
-                for place, room in enumerate(rooms)
-            ]
-            chosen[index] = costs.index(min(costs))
-            placed[index] = rooms[chosen[index]]
+        for index, mine in enumerate(rooms):
+            others = [rooms[number][place] for number, place in chosen.items() if number != index]
+            chosen[index] = int((fixed[index] + 10.0 * _touched(mine, others)).argmin())
     return [mine[chosen[index]] for index, mine in enumerate(spots)]
 
 
 def _seen(line: RoadLine, boxes: Sequence[Box]) -> tuple[float, float]:
     """Return the shares of a line between which it is outside the boxes of its ends."""
-    ends = [box for box in boxes if _inside(box, line.start) or _inside(box, line.end)]
     shares = [step / 60 for step in range(61)]
-    outside = [share for share in shares if not any(_inside(box, line.point(share)) for box in ends)]
+    inside = _inside(boxes, [line.point(share) for share in shares])
+    hidden = inside[inside[:, 0] | inside[:, -1]].any(axis=0)
+    outside = [share for share, under in zip(shares, hidden, strict=True) if not under]
     return (outside[0], outside[-1]) if outside else (0.4, 0.6)
 
 
-def _inside(box: Box, spot: tuple[float, float]) -> bool:
-    return box[0] < spot[0] < box[2] and box[1] < spot[1] < box[3]
+def _inside(boxes: ArrayLike, points: ArrayLike) -> NDArray[np.bool_]:
+    """Whether each box has each point in it."""
+    box, point = np.asarray(boxes)[:, None], np.asarray(points)
+    within: NDArray[np.bool_] = ((box[..., :2] < point) & (point < box[..., 2:])).all(axis=2)
+    return within
+
+
+def _touched(boxes: Array, others: Sequence[Box] | Sequence[Array]) -> NDArray[np.int_]:
+    """Return how many of the others each box overlaps."""
+    touched: NDArray[np.int_] = boxes_overlap(boxes[:, None], np.array(others).reshape(1, -1, 4)).sum(axis=1)
+    return touched
 
 
 def _spots(line: RoadLine, first: float, last: float) -> list[tuple[float, float]]:
@@ -99,22 +107,16 @@ def _spots(line: RoadLine, first: float, last: float) -> list[tuple[float, float
 def _fixed_cost(
     line: RoadLine,
     seen: tuple[float, float],
-    at: tuple[float, float],
+    boxes: Array,
     taken: Sequence[Box],
-    lines: Sequence[RoadLine],
+    others: Sequence[Array],
     width: float,
-) -> float:
-    """Return what is wrong with a place for a label, whatever the other labels do."""
-    box = label_box(line.label, at)
-    outside = box[0] < 0.02 or box[2] > width - 0.02
+) -> Array:
+    """Return what is wrong with each place for a label, the first ones being the best, whatever other labels do."""
     first, last = seen
-    points = [line.point(first + (last - first) * step / 20) for step in range(21)]
-    hidden = sum(_inside(box, point) for point in points) / len(points)
-    crossed = sum(_passes(other, box) for other in lines if other is not line)
-    touched = sum(boxes_overlap(box, each) for each in taken) + outside
-    return 10.0 * touched + crossed + 3.0 * max(hidden - (0.25 if line.closed else 0.45), 0.0)
-
-
-def _passes(line: RoadLine, box: Box) -> bool:
-    points = [line.point(step / 6) for step in range(7)]
-    return any(hits(one, other, box) for one, other in itertools.pairwise(points))
+    hidden = _inside(boxes, [line.point(first + (last - first) * step / 20) for step in range(21)]).mean(axis=1)
+    starts, ends = (np.reshape([road[part] for road in others], (-1, 6, 2)) for part in (np.s_[:-1], np.s_[1:]))
+    crossed = hits(starts, ends, boxes[:, None, None]).any(axis=2).sum(axis=1)
+    outside = (boxes[:, 0] < 0.02) | (boxes[:, 2] > width - 0.02)
+    cost: Array = 10.0 * (_touched(boxes, taken) + outside) + crossed + 0.02 * np.arange(len(boxes))
+    return cost + 3.0 * np.maximum(hidden - (0.25 if line.closed else 0.45), 0.0)

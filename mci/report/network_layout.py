@@ -6,7 +6,6 @@ turned to several angles, fitted to the page, and the boxes pushed apart; the on
 
 from __future__ import annotations
 
-import itertools
 import math
 from typing import TYPE_CHECKING
 
@@ -15,7 +14,7 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     Array = NDArray[np.float64]
 
@@ -45,19 +44,15 @@ def arrange(
     """
     if len(sizes) == 1:
         return [(width / 2, height / 2)]
-    distances = _distances(len(sizes), roads)
     links = sorted({(min(a, b), max(a, b)) for a, b, _ in roads if a != b})
-    best: tuple[float, Array] | None = None
-    room, extent = _room(np.array(sizes), links), np.array(sizes)
-    for beginning in range(_BEGINNINGS):
-        shape = _majorise(distances, beginning)
-        for turn in range(_TURNS):
-            placed = _fit(_turned(shape, math.pi * turn / _TURNS), extent, room, np.array((width, height)))
-            cost = _cost(placed, sizes, links) + _crowding(placed, room)
-            if best is None or cost < best[0] - 1e-9:
-                best = cost, placed
-    assert best is not None  # noqa: S101 - there is at least one beginning
-    return [(float(x), float(y)) for x, y in best[1]]
+    distances, extent = _distances(len(sizes), roads), np.array(sizes)
+    room = _room(extent, links)
+    shapes = [_majorise(distances, beginning) for beginning in range(_BEGINNINGS)]
+    turned = np.array([_turned(shape, math.pi * turn / _TURNS) for shape in shapes for turn in range(_TURNS)])
+    placed = _fit(turned, extent, room, np.array((width, height)))
+    cost = _cost(placed, extent, np.array(links, dtype=int).reshape(-1, 2)) + _crowding(placed, room)
+    best = placed[int(cost.round(9).argmin())]
+    return [(float(x), float(y)) for x, y in best]
 
 
 def _distances(count: int, roads: Sequence[tuple[int, int, float]]) -> Array:
@@ -108,69 +103,79 @@ def _room(sizes: Array, links: Sequence[tuple[int, int]]) -> Array:
 
 
 def _fit(at: Array, sizes: Array, need: Array, page: Array) -> Array:
-    """Stretch the picture to the page, and push boxes apart that are too near."""
-    low, high = at.min(axis=0), at.max(axis=0)
+    """Stretch each of several pictures to the page, and push boxes apart that are too near."""
+    low, high = at.min(axis=1, keepdims=True), at.max(axis=1, keepdims=True)
     margin = sizes.max(axis=0) / 2 + 0.06
     placed: Array = margin + (at - low) / np.maximum(high - low, 1e-9) * (page - 2 * margin)
-    order = np.sign(np.arange(len(at))[:, None] - np.arange(len(at))[None])
+    apart = ~np.eye(len(sizes), dtype=bool)
     for _ in range(160):
-        delta = placed[:, None] - placed[None]
+        delta = placed[:, :, None] - placed[:, None]
         lack = need - np.abs(delta)
-        near = (lack > 1e-6).all(axis=2)
-        np.fill_diagonal(near, val=False)
-        if not near.any():
+        picture, one, other = ((lack[..., 0] > 1e-6) & (lack[..., 1] > 1e-6) & apart).nonzero()
+        if not len(picture):
             break
-        along = lack.argmin(axis=2)  # the shorter way out
-        for axis in (0, 1):
-            side = np.where(delta[:, :, axis] == 0, order, np.sign(delta[:, :, axis]))
-            push = np.where(near & (along == axis), side * lack[:, :, axis] / 2, 0.0)
-            placed[:, axis] += 0.5 * push.sum(axis=1)
+        lacking, away = lack[picture, one, other], delta[picture, one, other]
+        axis = lacking.argmin(axis=1)  # the shorter way out
+        shorter = np.arange(len(axis)), axis
+        side = np.where(away[shorter] == 0, np.sign(one - other), np.sign(away[shorter]))
+        np.add.at(placed, (picture, one, axis), side * lacking[shorter] / 4)
         placed = np.clip(placed, sizes / 2 + 0.04, page - sizes / 2 - 0.04)
     return placed
 
 
-def _cost(at: Array, sizes: Sequence[tuple[float, float]], links: Sequence[tuple[int, int]]) -> float:
-    """Count what makes a figure hard to read: boxes that touch, roads under boxes, roads that cross."""
-    boxes = [(x - w / 2, y - h / 2, x + w / 2, y + h / 2) for (x, y), (w, h) in zip(at, sizes, strict=True)]
-    touching = sum(boxes_overlap(one, other) for one, other in itertools.combinations(boxes, 2))
-    under = sum(
-        hits(tuple(at[a]), tuple(at[b]), box) for a, b in links for n, box in enumerate(boxes) if n not in (a, b)
+def _cost(at: Array, sizes: Array, links: NDArray[np.int_]) -> Array:
+    """Count what makes each picture hard to read: boxes that touch, roads under boxes, roads that cross."""
+    boxes = np.concatenate((at - sizes / 2, at + sizes / 2), axis=2)
+    touching = np.triu(boxes_overlap(boxes[:, :, None], boxes[:, None]), 1).sum(axis=(1, 2))
+    start, end = at[:, links[:, 0]], at[:, links[:, 1]]
+    stops = (links[:, :, None] == np.arange(len(sizes))).any(axis=1)
+    under = (hits(start[:, :, None], end[:, :, None], boxes[:, None]) & ~stops).sum(axis=(1, 2))
+    meet = (links[:, None, :, None] == links[None, :, None, :]).any(axis=(2, 3))
+    crossing = np.triu(_cross(start, end) & ~meet, 1).sum(axis=(1, 2))
+    length = np.hypot(*np.moveaxis(start - end, 2, 0)).sum(axis=1)
+    cost: Array = 100.0 * touching + 12.0 * under + 3.0 * crossing + 0.1 * length
+    return cost
+
+
+def _crowding(at: Array, need: Array) -> Array:
+    """Return how much room is missing between the boxes of each picture [in], four times."""
+    lack = (need - np.abs(at[:, :, None] - at[:, None])).min(axis=3)
+    missing = np.where(np.eye(len(need), dtype=bool), 0.0, np.maximum(lack, 0.0))
+    crowding: Array = 2.0 * missing.sum(axis=(1, 2))
+    return crowding
+
+
+def boxes_overlap(one: ArrayLike, other: ArrayLike) -> NDArray[np.bool_]:
+    """Whether two boxes have an inner point in common; arrays of boxes pair by pair, as numpy broadcasts them."""
+    a, b = np.asarray(one), np.asarray(other)
+    both: NDArray[np.bool_] = (
+        (a[..., 0] < b[..., 2]) & (b[..., 0] < a[..., 2]) & (a[..., 1] < b[..., 3]) & (b[..., 1] < a[..., 3])
     )
-    crossing = sum(_cross(at[a], at[b], at[c], at[d]) for (a, b), (c, d) in itertools.combinations(links, 2)
-                   if len({a, b, c, d}) == 4)  # fmt: skip
-    length = sum(float(np.hypot(*(at[a] - at[b]))) for a, b in links)
-    return 100.0 * touching + 12.0 * under + 3.0 * crossing + 0.1 * length
+    return both
 
 
-def _crowding(at: Array, need: Array) -> float:
-    """Return how much room is missing between boxes [in], four times."""
-    lack = (need - np.abs(at[:, None] - at[None])).min(axis=2)
-    np.fill_diagonal(lack, 0.0)
-    return 2.0 * float(np.maximum(lack, 0.0).sum())
+def hits(start: ArrayLike, end: ArrayLike, box: ArrayLike) -> NDArray[np.bool_]:
+    """Whether a straight line passes through a box (Liang and Barsky); arrays of them as numpy broadcasts them."""
+    begin, bounds = np.asarray(start), np.asarray(box)
+    step = np.asarray(end) - begin
+    low, high = bounds[..., :2] - begin, bounds[..., 2:] - begin
+    still = np.abs(step) < 1e-12  # along this axis: within the box all the way, or never
+    step = np.where(still, 1.0, step)
+    never = np.where((low < 0) & (high > 0), -np.inf, np.inf)
+    enter = np.where(still, never, np.minimum(low / step, high / step)).max(axis=-1)
+    leave = np.where(still, -never, np.maximum(low / step, high / step)).min(axis=-1)
+    passing: NDArray[np.bool_] = np.maximum(enter, 0.0) < np.minimum(leave, 1.0)
+    return passing
 
 
-def boxes_overlap(one: Box, other: Box) -> bool:
-    """Whether two boxes have an inner point in common."""
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+def _cross(start: Array, end: Array) -> NDArray[np.bool_]:
+    """Whether each two of the straight lines of each picture cross."""
 
+    def side(of: Array) -> Array:
+        way, to = (end - start)[:, :, None], of[:, None] - start[:, :, None]
+        turned: Array = way[..., 0] * to[..., 1] - way[..., 1] * to[..., 0]
+        return turned
 
-def hits(start: tuple[float, ...], end: tuple[float, ...], box: Box) -> bool:
-    """Whether a straight line passes through a box (Liang and Barsky)."""
-    enter, leave = 0.0, 1.0
-    for axis in (0, 1):
-        step = end[axis] - start[axis]
-        low, high = box[axis] - start[axis], box[axis + 2] - start[axis]
-        if abs(step) < 1e-12:
-            if low >= 0 or high <= 0:
-                return False
-            continue
-        first, last = sorted((low / step, high / step))
-        enter, leave = max(enter, first), min(leave, last)
-    return enter < leave
-
-
-def _cross(a: Array, b: Array, c: Array, d: Array) -> bool:
-    def side(p: Array, q: Array, r: Array) -> float:
-        return float((q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]))
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0
+    parted = side(start) * side(end) < 0  # the ends of the second are on different sides of the first
+    crossing: NDArray[np.bool_] = parted & parted.swapaxes(1, 2)
+    return crossing

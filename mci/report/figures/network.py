@@ -69,7 +69,7 @@ def _mark_closed(ax: Axes, data: NetworkPicture) -> None:
 
 def _near(spot: tuple[float, float], box: Box) -> bool:
     x, y = spot
-    return boxes_overlap((x - _CROSS_IN, y - _CROSS_IN, x + _CROSS_IN, y + _CROSS_IN), box)
+    return bool(boxes_overlap((x - _CROSS_IN, y - _CROSS_IN, x + _CROSS_IN, y + _CROSS_IN), box))
 
 
 def _road(ax: Axes, road: RoadLine, most: int, boxes: Mapping[tuple[float, float], PlaceMark]) -> None:
