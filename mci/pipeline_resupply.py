@@ -13,7 +13,7 @@ from mci.lp.allocate import allocate
 from mci.lp.whole import plan_whole
 from mci.pipeline import Run, run
 from mci.plan.deliver import deliver
-from mci.plan.things import find_supplies
+from mci.plan.things import EMPTY_SHARE, find_supplies
 from mci.plan.trips import Trip
 from mci.replay.judged import Judged
 from mci.replay.trips import judge_trips
@@ -34,8 +34,6 @@ ROUNDS = 5
 ALLOWANCES = (0.1, 0.2)
 #: Share of a goal that orders may lack: what changing cylinders takes.
 CLOSE = 0.01
-#: A cylinder with no more than this share of its gas left is empty.
-EMPTY = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +211,7 @@ def _spent(scenario: Scenario, found: Run) -> tuple[Spent, ...]:
     for supply in find_supplies(found.scenario):
         kind = supply.lot.cylinder.key if supply.lot.cylinder is not None else ""
         holding = last.get(supply.key)
-        if kind in empties and holding is not None and holding.litres_after <= EMPTY * supply.litres:
+        if kind in empties and holding is not None and holding.litres_after <= EMPTY_SHARE * supply.litres:
             moments[supply.lot.area, empties[kind]].append(holding.end)
     return tuple(Spent(area, item, tuple(sorted(each))) for (area, item), each in moments.items())
 

@@ -19,6 +19,7 @@ from mci.lp.haul_columns import Hauls
 from mci.lp.haulage import NEVER, Fleet, Haulage
 from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Rows, RowWriter
+from mci.plan.things import EMPTY_SHARE
 from mci.scenario.network import ItemKind, Place, PlaceKind
 
 __all__ = ["cylinder_links", "write_hauls"]
@@ -285,7 +286,10 @@ def _open_until(place: Place, end: float) -> float:
 
 
 def emptied(hauls: Hauls, given: Given) -> Rows:
-    """Count what is used up: ``emptied_p = emptied_p-1 + (drawn_p - drawn_p-1) / v``, own cylinders likewise."""
+    """Count what is used up: ``emptied_p = emptied_p-1 + (drawn_p - drawn_p-1) / v``, own cylinders likewise.
+
+    ``v`` is what must have been drawn of a cylinder that counts as empty: all but ``EMPTY_SHARE`` of its litres.
+    """
     steps = hauls.haulage.steps
     first, later = np.arange(steps), np.arange(1, steps)
     granted = {grant.key for grant in given.grants}
@@ -297,11 +301,12 @@ def emptied(hauls: Hauls, given: Given) -> Rows:
         writer.add(row + later, hauls.emptied[number, rank, :-1], 1.0)
         for grant, each in enumerate(given.grants):
             if (each.area, each.item.cylinder) == (place, cylinder) and each.item.lot is not None:
-                writer.add(row + first, given.drawn[grant], 1.0 / each.item.lot.litres_each)
-                writer.add(row + later, given.drawn[grant, :-1], -1.0 / each.item.lot.litres_each)
+                litres = (1.0 - EMPTY_SHARE) * each.item.lot.litres_each
+                writer.add(row + first, given.drawn[grant], 1.0 / litres)
+                writer.add(row + later, given.drawn[grant, :-1], -1.0 / litres)
         for link, litres_each in cylinder_links(given, place, cylinder):
             if _lot_key(given, link) not in granted:
-                used_up = _flow(given, link) * given.index.grid.lengths / litres_each
+                used_up = _flow(given, link) * given.index.grid.lengths / ((1.0 - EMPTY_SHARE) * litres_each)
                 writer.add(row + given.step_of, given.variables.connect[link], used_up)
         names += [make_name("emptied", number, rank, step) for step in range(steps)]
     return writer.finish(names, 0.0, equal=True)
@@ -315,21 +320,33 @@ def _emptying(hauls: Hauls) -> Iterator[tuple[int, int, str, str]]:
                 yield number, rank, place.key, hauls.haulage.network.items[key].cylinder
 
 
-def empties(hauls: Hauls) -> Rows:
-    """A cylinder is empty when its gas has been drawn, and set free once: ``free_p-1 <= free_p <= emptied_p``."""
+def empties(hauls: Hauls, given: Given) -> Rows:
+    """A cylinder is empty when its gas has been drawn, and set free once: ``free_p-1 <= free_p <= emptied_p``.
+
+    Nor are more set free than there are: ``free_p <= own + sum given_p``.
+    """
     steps = hauls.haulage.steps
     first, later = np.arange(steps), np.arange(1, steps)
+    granted = {grant.key for grant in given.grants}
     writer = RowWriter()
     names: list[str] = []
-    for number, rank, _, _ in _emptying(hauls):
+    rhs: list[float] = []
+    for number, rank, place, cylinder in _emptying(hauls):
         row = len(names)
         writer.add(row + first, hauls.free[number, rank], 1.0)
         writer.add(row + first, hauls.emptied[number, rank], -1.0)
         writer.add(row + steps + later, hauls.free[number, rank, :-1], 1.0)
         writer.add(row + steps + later, hauls.free[number, rank, 1:], -1.0)
-        for family in ("empties", "freed"):
+        writer.add(row + 2 * steps + first, hauls.free[number, rank], 1.0)
+        for grant, each in enumerate(given.grants):
+            if (each.area, each.item.cylinder) == (place, cylinder):
+                writer.add(row + 2 * steps + first, given.number[grant], -1.0)
+        own = (lot for lot in given.scenario.lots if lot.area == place and lot.key not in granted)
+        count = sum(lot.quantity for lot in own if lot.cylinder is not None and lot.cylinder.key == cylinder)
+        for family, limit in (("empties", 0.0), ("freed", 0.0), ("there", float(count))):
             names += [make_name(family, number, rank, step) for step in range(steps)]
-    return writer.finish(names, 0.0)
+            rhs += [limit] * steps
+    return writer.finish(names, rhs)
 
 
 def _flow(given: Given, link: int) -> float:
@@ -359,5 +376,5 @@ def write_hauls(hauls: Hauls, given: Given) -> list[Rows]:
         handling(hauls, given),
         given_stays(given),
         emptied(hauls, given),
-        empties(hauls),
+        empties(hauls, given),
     ]

@@ -15,7 +15,19 @@ if TYPE_CHECKING:
     from mci.catalogue.model import OutletSet
     from mci.scenario.model import Lot, Scenario
 
-__all__ = ["ANYONE", "Handler", "Regulator", "Supply", "find_handlers", "find_regulators", "find_supplies"]
+__all__ = [
+    "ANYONE",
+    "EMPTY_SHARE",
+    "Handler",
+    "Regulator",
+    "Supply",
+    "find_handlers",
+    "find_regulators",
+    "find_supplies",
+]
+
+#: A cylinder with no more than this share of its gas left is empty, and may be taken to be filled: an assumption.
+EMPTY_SHARE = 0.05
 
 #: Who changes a cylinder where the planner set no limit: any number of people at once.
 ANYONE = "anyone"

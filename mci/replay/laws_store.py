@@ -10,7 +10,7 @@ import math
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from mci.plan.things import find_supplies
+from mci.plan.things import EMPTY_SHARE, find_supplies
 from mci.replay.floor import TOLERANCE
 from mci.replay.visits import Fault, Visits
 from mci.replay.words import at
@@ -27,8 +27,6 @@ __all__ = ["STORE_LAWS", "judge_store"]
 
 #: The laws by their names.
 STORE_LAWS = ("stock", "filling", "empties")
-
-_EMPTY_SHARE = 0.05  # of what a cylinder holds: with no more than this left it counts as empty
 
 _Came = dict[tuple[str, str], list[tuple[float, int]]]  # per place and item: when [min], how many
 
@@ -153,5 +151,5 @@ def _add_used_up(delivered: Scenario, network: Network, verdict: Verdict, came: 
     empties = {item.cylinder: item.key for item in network.items.values() if item.kind is ItemKind.EMPTY}
     for key, holding in last.items():
         cylinder = supplies[key].lot.cylinder
-        if cylinder and cylinder.key in empties and holding.litres_after <= _EMPTY_SHARE * supplies[key].litres:
+        if cylinder and cylinder.key in empties and holding.litres_after <= EMPTY_SHARE * supplies[key].litres:
             came[holding.area, empties[cylinder.key]].append((holding.end, 1))

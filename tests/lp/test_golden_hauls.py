@@ -172,15 +172,15 @@ GOLDEN: dict[str, tuple[str, list[str]]] = {
     ),
     "emptied": (
         "far",
-        [  # a litre of the own ones empties 1/250, one of what is given 1/300
-            "emptied_1_0_0: - emptied_1_0_0 + 0.00333333 litres_0_0 + 0.4 connect_0_0 = 0",
+        [  # empty with 5 % left: a litre of the own ones empties 1/237.5, one of what is given 1/285
+            "emptied_1_0_0: - emptied_1_0_0 + 0.00350877 litres_0_0 + 0.421053 connect_0_0 = 0",
             (
-                "emptied_1_0_1: - emptied_1_0_1 + emptied_1_0_0 + 0.00333333 litres_0_1 - 0.00333333 litres_0_0 "
-                "+ 0.4 connect_0_1 = 0"
+                "emptied_1_0_1: - emptied_1_0_1 + emptied_1_0_0 + 0.00350877 litres_0_1 - 0.00350877 litres_0_0 "
+                "+ 0.421053 connect_0_1 = 0"
             ),
             (
-                "emptied_1_0_2: - emptied_1_0_2 + emptied_1_0_1 + 0.00333333 litres_0_2 - 0.00333333 litres_0_1 "
-                "+ 0.4 connect_0_2 = 0"
+                "emptied_1_0_2: - emptied_1_0_2 + emptied_1_0_1 + 0.00350877 litres_0_2 - 0.00350877 litres_0_1 "
+                "+ 0.421053 connect_0_2 = 0"
             ),
         ],
     ),
@@ -189,6 +189,14 @@ GOLDEN: dict[str, tuple[str, list[str]]] = {
         [
             "freed_1_0_1: + free_1_0_0 - free_1_0_1 <= 0",
             "freed_1_0_2: + free_1_0_1 - free_1_0_2 <= 0",
+        ],
+    ),
+    "there": (
+        "far",
+        [
+            "there_1_0_0: + free_1_0_0 - number_0_0 <= 2",
+            "there_1_0_1: + free_1_0_1 - number_0_1 <= 2",
+            "there_1_0_2: + free_1_0_2 - number_0_2 <= 2",
         ],
     ),
     "drawn": (

@@ -164,6 +164,14 @@ def test_a_cylinder_goes_round() -> None:
     _reaches(dataclasses.replace(incident, lots=(own,)), 10, 4 * 30)
 
 
+def test_a_cylinder_that_is_nearly_empty_may_be_filled() -> None:
+    """57 of 60 L are drawn, which is empty by the rules; an hour later it is back with 300 L: 5.7 and 30 min."""
+    people = [patients(1, "one", stay=5.7), dataclasses.replace(patients(1, "one", arrive=90), label="later")]
+    own = full_lot(ITEMS["small full"].lot.cylinder, 60, 1, key="own", area="a")
+    incident = errand(horizon=150, places=(area("a"), _station()), stock=(), people=people)
+    assert plan(dataclasses.replace(incident, lots=(own,)), 10).bound >= 35.7
+
+
 def test_an_empty_is_needed_to_fill() -> None:
     """A station without empties fills nothing; with two it fills two, in the one journey that there is time for."""
     once = truck(slots={"small": 2}, available_until=30)
