@@ -6,6 +6,7 @@ Everything that a planner wrote is escaped by the template.
 
 from __future__ import annotations
 
+import functools
 from importlib.resources import files
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,20 @@ def _read(name: str) -> str:
     return files("mci.report").joinpath(name).read_text(encoding="utf-8")
 
 
+@functools.cache
+def _environment() -> Environment:
+    """Return what knows the templates; each is compiled once."""
+    return Environment(
+        autoescape=True,
+        loader=FunctionLoader(_read),
+        undefined=StrictUndefined,
+        finalize=_tied,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
 def fill_template(name: str, page: object, figures: Mapping[str, tuple[str, ...]], styles: Sequence[str]) -> str:
     """Lay a page in words and its figures out by a template of this room.
 
@@ -47,19 +62,10 @@ def fill_template(name: str, page: object, figures: Mapping[str, tuple[str, ...]
     styles
         Files of the style sheets, in order.
     """
-    environment = Environment(
-        autoescape=True,
-        loader=FunctionLoader(_read),
-        undefined=StrictUndefined,
-        finalize=_tied,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
     css = "".join(_read(style) for style in styles)
     # Both are our own text: the style sheets, and figures in which every name was escaped.
     drawn = {name: tuple(map(Markup, svgs)) for name, svgs in figures.items()}
-    return environment.get_template(name).render(page=page, css=Markup(css), figures=drawn)  # noqa: S704
+    return _environment().get_template(name).render(page=page, css=Markup(css), figures=drawn)  # noqa: S704
 
 
 def html_text(run: Run, *, cards: bool = False) -> str:

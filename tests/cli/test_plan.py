@@ -11,6 +11,8 @@ from click.testing import CliRunner
 
 from mci.cli import cli
 from mci.cli.plan import plan
+from mci.pipeline import Run, run
+from mci.scenario import read_scenario
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -138,9 +140,20 @@ def test_an_area_without_any_supply_is_not_told_that_all_is_well(tmp_path: Path)
     assert "Supplies in the plan" not in report
 
 
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Run:
+    """The plan of that scenario, for whoever only prints it."""
+    file = tmp_path_factory.mktemp("planned") / "shed.yaml"
+    file.write_text(SCENARIO, encoding="utf-8")
+    return run(read_scenario(file))
+
+
 @pytest.mark.parametrize("columns", range(40, 100, 3))
-def test_no_number_is_torn_in_a_sentence(scenario: Path, columns: int) -> None:
+def test_no_number_is_torn_in_a_sentence(
+    scenario: Path, planned: Run, columns: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """However wide the terminal, the thousands of a number and its unit stay on its line."""
+    monkeypatch.setattr("mci.pipeline.run", lambda *_: planned)
     result = CliRunner(env={"COLUMNS": str(columns)}).invoke(plan, [str(scenario)])
     sentences = result.stdout.partition("What more must be where")[2]
     assert "2 700 L" in sentences
@@ -152,7 +165,7 @@ def test_a_large_incident_keeps_every_digit(tmp_path: Path) -> None:
     file = tmp_path / "crowd.yaml"
     text = SCENARIO.replace("count: 3, category", "count: 3141, category").replace("60 min", "24 h")
     file.write_text(text, encoding="utf-8")
-    printed = CliRunner(env={"COLUMNS": "74"}).invoke(plan, [str(file)]).stdout
+    printed = CliRunner(env={"COLUMNS": "74"}).invoke(plan, [str(file), "--max-period", "12 h"]).stdout
     table = printed.partition("\nCoverage at best (")[2].partition("When and where")[0]
     assert table.count(" 75 384.0 ") == 2  # 3141 x 24 h
     assert len(re.findall(r" 75 3\d\d\.\d ", table)) == 4  # and nearly all of it without oxygen
