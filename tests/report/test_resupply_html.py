@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import re
 import shutil
 from collections.abc import Callable, Iterator
@@ -30,9 +31,15 @@ BLOCKS = [
 ]  # fmt: skip
 
 
+@functools.cache
+def page_of(make: Callable[[], ResupplyRun]) -> str:
+    """Return the page of a plan, made once."""
+    return resupply_html_text(make())
+
+
 def test_sections_come_in_order() -> None:
     """Headline, then what must leave, then the rest; sheets and forms last."""
-    text = resupply_html_text(made_resupply())
+    text = page_of(made_resupply)
     titles = [re.sub(r" ?<small>.*", "", title) for title in re.findall(r"<h2>(.*?)</h2>", text)]
     assert titles[:9] == SECTIONS
     assert [title.split(":")[0] for title in titles[9:]] == ["Trip sheet"] * 3 + ["Resource request"] * 2
@@ -40,7 +47,7 @@ def test_sections_come_in_order() -> None:
 
 def test_the_request_has_all_blocks_by_number_and_says_that_nothing_is_sent() -> None:
     """Twenty public block titles in order, their source, our own layout."""
-    text = resupply_html_text(made_resupply())
+    text = page_of(made_resupply)
     form = text[text.index("Resource request: North portal") :]
     blocks = re.findall(r'class="title"><b>(\d+)</b> ([^<]*)<', form)[:20]
     assert [int(number) for number, _ in blocks] == list(range(1, 21))
@@ -51,7 +58,7 @@ def test_the_request_has_all_blocks_by_number_and_says_that_nothing_is_sent() ->
 
 def test_needs_nothing_from_outside_and_ids_are_unique() -> None:
     """No script, no foreign reference, no id twice, every pattern there."""
-    text = resupply_html_text(made_resupply())
+    text = page_of(made_resupply)
     found = Elements(text)
     assert {link[0] for link in found.links if link != "data:,"} == {"#"}
     assert "script" not in found.tags
@@ -75,7 +82,7 @@ def test_names_are_escaped() -> None:
 
 def test_equal_plans_give_equal_bytes() -> None:
     """No date, no random id, no timing."""
-    assert resupply_html_text(made_resupply()) == resupply_html_text(made_resupply())
+    assert resupply_html_text(made_resupply()) == page_of(made_resupply)
 
 
 def test_without_trips_there_is_a_page() -> None:
@@ -105,7 +112,7 @@ def browser() -> Iterator[Browser]:
 def test_fits_the_screen(browser: Browser, tmp_path: Path, make: Callable[[], ResupplyRun], width: int) -> None:
     """No console message, nothing wider than the screen, no text outside its figure."""
     file = tmp_path / "report.html"
-    file.write_text(resupply_html_text(make()), encoding="utf-8")
+    file.write_text(page_of(make), encoding="utf-8")
     page = browser.new_page(viewport={"width": width, "height": 900})
     messages: list[str] = []
     page.on("console", lambda message: messages.append(message.text))
@@ -134,7 +141,7 @@ def test_prints_each_form_on_one_page(
 ) -> None:
     """Between the margins nothing overflows; each figure and each form is no higher than a page."""
     file = tmp_path / "report.html"
-    file.write_text(resupply_html_text(make()), encoding="utf-8")
+    file.write_text(page_of(make), encoding="utf-8")
     width, height = ((size_mm[0] - 28) / 25.4 * 96, (size_mm[1] - 32) / 25.4 * 96)
     page = browser.new_page(viewport={"width": round(width), "height": 900})
     page.emulate_media(media="print")
@@ -159,7 +166,7 @@ def test_prints_each_form_on_one_page(
 def test_sheets_begin_pages_and_trips_are_not_split(browser: Browser, tmp_path: Path) -> None:
     """Each sheet and form begins a page; one trip stays together, a sheet of many may break between trips."""
     file = tmp_path / "report.html"
-    file.write_text(resupply_html_text(crowded_resupply()), encoding="utf-8")
+    file.write_text(page_of(crowded_resupply), encoding="utf-8")
     page = browser.new_page()
     page.emulate_media(media="print")
     page.goto(file.as_uri())

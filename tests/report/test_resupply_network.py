@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import itertools
 import math
+from collections.abc import Callable
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,35 +16,41 @@ from made_resupply import crowded_resupply, made_resupply
 
 from mci.pipeline_resupply import ResupplyRun
 from mci.report.network_layout import arrange, boxes_overlap, hits
-from mci.report.network_series import WIDTH_IN, carried, network_picture
+from mci.report.network_series import WIDTH_IN, NetworkPicture, carried, network_picture
 from mci.scenario.network import Network, Place, PlaceKind, Road
 
 RUNS = (made_resupply, crowded_resupply)
 
 
+@functools.cache
+def picture_of(make: Callable[[], ResupplyRun]) -> NetworkPicture:
+    """Return the picture of a plan, made once."""
+    return network_picture(make())
+
+
 @pytest.mark.parametrize("make", RUNS)
-def test_nothing_stands_on_anything_else(make: type) -> None:
+def test_nothing_stands_on_anything_else(make: Callable[[], ResupplyRun]) -> None:
     """No two boxes overlap, no label overlaps a box or another label, and all stand on the page."""
-    picture = network_picture(make())
+    picture = picture_of(make)
     boxes = [mark.box for mark in picture.places] + [road.label_box for road in picture.roads]
     assert [pair for pair in itertools.combinations(boxes, 2) if boxes_overlap(*pair)] == []
     assert all(b[0] >= 0 and b[1] >= 0 and b[2] <= WIDTH_IN and b[3] <= picture.height for b in boxes)
 
 
 @pytest.mark.parametrize("make", RUNS)
-def test_no_road_runs_under_a_place_where_it_does_not_stop(make: type) -> None:
+def test_no_road_runs_under_a_place_where_it_does_not_stop(make: Callable[[], ResupplyRun]) -> None:
     """A line seen to enter a box ends there."""
-    picture = network_picture(make())
+    picture = picture_of(make)
     for road in picture.roads:
-        points = [road.point(step / 20) for step in range(21)]
+        points = np.array([road.point(step / 20) for step in range(21)])
         for mark in picture.places:
             if (mark.x, mark.y) not in (road.start, road.end):
-                assert not any(hits(one, other, mark.box) for one, other in itertools.pairwise(points)), (road, mark)
+                assert not hits(points[:-1], points[1:], mark.box).any(), (road, mark)
 
 
 def test_the_picture_is_always_the_same() -> None:
     """Two drawings of one plan agree to the last bit."""
-    assert network_picture(crowded_resupply()) == network_picture(crowded_resupply())
+    assert network_picture(crowded_resupply()) == picture_of(crowded_resupply)
 
 
 def test_roads_carry_what_trips_have_aboard() -> None:
@@ -55,7 +64,7 @@ def test_roads_carry_what_trips_have_aboard() -> None:
 
 def test_labels_say_minutes_cylinders_and_closures() -> None:
     """Every road has its travel time; what is closed, on foot or one-way says so."""
-    labels = {road.key: road.label for road in network_picture(made_resupply()).roads}
+    labels = {road.key: road.label for road in picture_of(made_resupply).roads}
     assert labels["ridge road"] == ("ridge road, 14 min", "10 full, 5 empty")
     assert labels["old bridge"] == ("old bridge, 9 min", "closed")
     assert labels["quarry road"][-1] == "closed T+30 to T+60"
@@ -65,7 +74,7 @@ def test_labels_say_minutes_cylinders_and_closures() -> None:
 
 def test_two_roads_between_the_same_places_are_apart() -> None:
     """The lane and the service road join the same places and bend to different sides."""
-    roads = {road.key: road for road in network_picture(made_resupply()).roads}
+    roads = {road.key: road for road in picture_of(made_resupply).roads}
     assert math.dist(roads["one-way lane"].point(0.5), roads["service road"].point(0.5)) > 0.3
 
 
@@ -111,3 +120,31 @@ def test_near_in_time_is_near_on_paper() -> None:
     at = arrange([(0.3, 0.2)] * 4, roads, 7.2, 4.0)
     lengths = [math.dist(at[a], at[b]) for a, b, _ in roads]
     assert max(lengths) == lengths[1]
+
+
+numbers = st.integers(-4, 4)
+points = st.tuples(numbers, numbers)
+boxes = st.builds(lambda x, y, w, h: (x, y, x + w, y + h), numbers, numbers, st.integers(1, 4), st.integers(1, 4))
+
+
+@settings(max_examples=200, deadline=None)
+@given(points, points, boxes)
+def test_a_line_hits_a_box_where_one_of_its_points_is_inside(
+    start: tuple[int, int], end: tuple[int, int], box: tuple[int, int, int, int]
+) -> None:
+    """Tried in 840 steps; corners and sides alone are no hit."""
+    tried = np.array(start) + np.linspace(0, 1, 841)[:, None] * np.subtract(end, start)
+    inside = ((tried > np.array(box[:2]) + 1e-9) & (tried < np.array(box[2:]) - 1e-9)).all(axis=1)
+    assert hits(start, end, box) == inside.any()
+    assert hits([start, end], [end, start], [box, box]).tolist() == [inside.any()] * 2
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(boxes, min_size=1, max_size=4))
+def test_boxes_overlap_where_a_unit_square_is_in_both(made: list[tuple[int, int, int, int]]) -> None:
+    """Whole numbers: squares counted one by one, for all pairs at once and for each alone."""
+    squares = [{(x, y) for x in range(box[0], box[2]) for y in range(box[1], box[3])} for box in made]
+    counted = [[bool(one & other) for other in squares] for one in squares]
+    each = np.array(made)
+    assert boxes_overlap(each[:, None], each).tolist() == counted
+    assert [[bool(boxes_overlap(one, other)) for other in made] for one in made] == counted
