@@ -51,6 +51,8 @@ class Joint:
         What each column costs; with goals what is missing and what is brought, else minus what is earned.
     earns
         What each column earns in weighted coverage.
+    tidy
+        The part of the costs that only chooses among the best.
     full
         What full coverage would earn [weighted credit-minutes].
     """
@@ -62,6 +64,7 @@ class Joint:
     built: Built
     costs: Floats
     earns: Floats
+    tidy: Floats
     full: float
 
 
@@ -82,7 +85,9 @@ class HaulPlan:
         Per area and empty item, cylinders surely used up by the end of each step, counted from the start, shape
         ``(steps,)``: what was drawn, less a cylinder for each that may still be in use.
     cylinders
-        Full cylinders that leave places where nobody is treated.
+        Full cylinders that come to areas from places where nobody is treated.
+    fewest
+        The least number of those with which the goals can be met, whatever the trips; means nothing without goals.
     """
 
     status: Status
@@ -92,6 +97,7 @@ class HaulPlan:
     given: Floats
     spent: Mapping[tuple[str, str], Floats]
     cylinders: float
+    fewest: float
     report: SolverReport
 
 
@@ -116,25 +122,22 @@ def write_joint(
     size = len(columns.names)
     earns = coverage(given.index, given.variables, size)
     full = _full(given)
-    costs = _costs(given, hauls, full, size)
-    if goals:
-        costs += _brought(hauls, size)
-        costs[goal_rows.missing] += MISSING * goal_rows.weights
-    else:
-        costs -= earns
+    tidy = _tidy(given, hauls, full, size)
+    costs = tidy + _brought(hauls, size) if goals else tidy - earns
+    costs[goal_rows.missing] += MISSING * goal_rows.weights
     families = [*given.families, *write_hauls(hauls, given), goal_rows.rows]
-    return Joint(haulage, given, hauls, goal_rows, write(columns, families, [-costs]), costs, earns, full)
+    return Joint(haulage, given, hauls, goal_rows, write(columns, families, [-costs]), costs, earns, tidy, full)
 
 
 def _brought(hauls: Hauls, size: int) -> Floats:
-    """Return 1 for every column of a full cylinder that leaves a place where nobody is treated."""
+    """Return 1 for every column of a full cylinder that comes to an area from a place where nobody is treated."""
     network = hauls.haulage.network
     area = {place.key for place in hauls.places if place.kind is PlaceKind.AREA}
     brought = np.zeros(size)
     for number, key in enumerate(hauls.items):
         if network.items[key].kind is ItemKind.FULL:
             for hop, way in enumerate(hauls.haulage.hops):
-                if way.start not in area:
+                if way.start not in area and way.end in area:
                     columns = hauls.carry[number, hop]
                     brought[columns[columns != ABSENT]] = 1.0
     return brought
@@ -146,7 +149,7 @@ def _full(given: Given) -> float:
     return float(sum(option.weight * present[option.group] for option in index.options if option.rung == 0))
 
 
-def _costs(given: Given, hauls: Hauls, full: float, size: int) -> Floats:
+def _tidy(given: Given, hauls: Hauls, full: float, size: int) -> Floats:
     """Return small costs of minutes on the road, with and without load, and of giving early.
 
     For trips that can be carried out they are at most ``TIDY`` of full coverage together.
@@ -213,17 +216,18 @@ def plan_hauls(joint: Joint, settings: Settings) -> HaulPlan:
     values = solution.values
     columns, rows, nonzeros = solver.size
     given, hauls = joint.given, joint.hauls
-    reached = float(joint.earns @ values)
-    tidy = float((joint.costs + joint.earns) @ values)
+    reached, cylinders = float(joint.earns @ values), float(_brought(hauls, len(values)) @ values)
+    spared = TIDY * joint.full - float(joint.tidy @ values)  # what tidiness can have cost at most
     proven = solution.status is Status.OPTIMAL
     return HaulPlan(
         status=solution.status,
-        bound=min(joint.full, reached - tidy + TIDY * joint.full) if proven else joint.full,
+        bound=min(joint.full, reached + spared) if proven else joint.full,
         missing=dict(zip(joint.goals.pairs, column_values(joint.goals.missing, values).tolist(), strict=True)),
         grants=given.grants,
         given=column_values(given.number, values),
         spent=_spent(joint, values),
-        cylinders=float(_brought(hauls, len(values)) @ values),
+        cylinders=cylinders,
+        fewest=max(0.0, cylinders - spared) if proven else 0.0,
         report=SolverReport(
             solver=f"HiGHS {highspy.Highs().version()}",
             columns=columns,

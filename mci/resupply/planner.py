@@ -9,6 +9,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
@@ -32,7 +33,7 @@ from mci.resupply.steps import (
     without_lent,
 )
 from mci.resupply.trip_planner import STYLES, Style, plan_trips
-from mci.scenario.network import ItemKind
+from mci.scenario.network import ItemKind, PlaceKind
 from mci.timegrid import choose_step
 
 if TYPE_CHECKING:
@@ -84,6 +85,21 @@ class Planner:
     allowance
         Share of the gas of every cylinder on which the trips are not to count, 0 to 1: what orders may strand.
 
+    Attributes
+    ----------
+    network
+        The network, of which each full cylinder holds the allowance less.
+    fine
+        Length of the steps in which trips are valued and last safe times are told [min].
+    haulage
+        The network in the steps of the programme, which are longer.
+    care
+        What trips are worth.
+    answer
+        What the programme answers.
+    spent
+        When empties are free, as the programme reckons.
+
     Raises
     ------
     UsageError
@@ -108,7 +124,11 @@ class Planner:
         self.care = Care(own, find_grants(self.haulage), starts, self._goals, settings)
         self.answer = self._hauls(scenario, self.network, self._goals)
         self.spent = find_spent(self.answer, self.haulage)
-        self.bound = self._hauls(scenario, self.network, {}).bound if goals else self.answer.bound
+
+    @cached_property
+    def bound(self) -> float:
+        """Weighted coverage that no trips and orders can beat, whatever the goals [weighted credit-minutes]."""
+        return self._hauls(self._scenario, self.network, {}).bound if self._asked else self.answer.bound
 
     def _hauls(self, scenario: Scenario, network: Network, goals: Mapping[str, float]) -> HaulPlan:
         """Solve the programme for the incident as it is or changed."""
@@ -227,7 +247,6 @@ class Planner:
         empties = self.spent if spent is None else spent
         best = full or self
         worth = best.care.apart(best.network, trips).worth(best.network, trips)
-        missing = sum(best.answer.missing.values())
         return Schedule(
             goals=self._asked,
             met=best.met(worth),
@@ -236,10 +255,10 @@ class Planner:
             without_trips=best.care.worth(best.network, ()).weighted,
             departures=find_latest(self._scenario, self.care.apart(self.network, trips), trips, self.fine),
             cylinders=_cylinders(self.network, trips),
-            fewest_cylinders=math.ceil(best.answer.cylinders - LEAST_PART) if self._asked else 0,
+            fewest_cylinders=math.ceil(best.answer.fewest - LEAST_PART) if self._asked else 0,
             fewest_trips=_fewest_trips(best.network, best.answer) if self._asked else 0,
-            missing=missing,
-            obstacles=best.obstacles(missing),
+            missing=best.missing,
+            obstacles=best.obstacles(),
             losses=find_losses(self.network, self.care, trips, lambda n: self._replan(n, empties)) if losses else (),
             notes=_notes(best.answer),
             report=best.answer.report,
@@ -255,23 +274,30 @@ class Planner:
             if category == goal.category
         )
 
-    def obstacles(self, missing: float) -> tuple[Obstacle, ...]:
-        """Return why goals cannot be met, where so many credit-minutes are missing."""
-        if missing <= NOTHING:
+    @property
+    def missing(self) -> float:
+        """Credit-minutes of the goals that are missing at best."""
+        return sum(self.answer.missing.values())
+
+    def obstacles(self) -> tuple[Obstacle, ...]:
+        """Return why goals cannot be met; nothing where they can."""
+        if self.missing <= NOTHING:
             return ()
 
         def ask(scenario: Scenario, network: Network) -> float:
             return sum(self._hauls(scenario, network, self._goals).missing.values())
 
-        return find_obstacles(self._scenario, self.network, missing, ask)
+        return find_obstacles(self._scenario, self.network, self.missing, ask)
 
 
 def _pair(worth: Worth) -> tuple[float, float]:
+    """Return what is better the higher it is: goals first."""
     return -worth.short, worth.weighted
 
 
 def _cylinders(network: Network, trips: Sequence[Trip]) -> int:
-    area = {place.key for place in network.places if place.kind == "area"}
+    """Return how many full cylinders are loaded where nobody is treated."""
+    area = {place.key for place in network.places if place.kind is PlaceKind.AREA}
     return sum(
         cargo.quantity
         for trip in trips
@@ -283,8 +309,9 @@ def _cylinders(network: Network, trips: Sequence[Trip]) -> int:
 
 
 def _fewest_trips(network: Network, answer: HaulPlan) -> int:
+    """Return how many trips the vehicle with the most slots makes for the fewest cylinders."""
     slots = max((sum(vehicle.slots.values()) for vehicle in network.vehicles), default=0)
-    return math.ceil(answer.cylinders / slots - LEAST_PART) if slots else 0
+    return math.ceil(answer.fewest / slots - LEAST_PART) if slots else 0
 
 
 def _notes(answer: HaulPlan) -> tuple[str, ...]:

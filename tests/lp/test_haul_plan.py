@@ -316,6 +316,15 @@ def test_a_goal_is_met_with_the_fewest_cylinders() -> None:
     assert found.missing == {("a", "immediate"): pytest.approx(0, abs=1e-4)}
 
 
+def test_a_cylinder_that_passes_places_is_one() -> None:
+    """The road from the depot leads past another depot and past another area."""
+    places = (area("a"), area("b"), depot("near"), depot())
+    for past in ("near", "b"):
+        roads = (*both_ways("road", "depot", past, 20), *both_ways("lane", past, "a", 10))
+        found = plan(errand(places=places, roads=roads, vehicles=(TWO_LARGE,), stock=HEAPS), 10, {"immediate": 0.5})
+        assert found.cylinders == pytest.approx(1, abs=1e-3)
+
+
 @pytest.mark.parametrize("share", [0.2, 0.35, 0.6, 0.8])
 @pytest.mark.parametrize("people", [1, 2])
 def test_the_fewest_cylinders_are_at_most_the_fewest_whole_ones(share: float, people: int) -> None:

@@ -27,7 +27,7 @@ REPORT = SolverReport("made up", 0, 0, 0, 0.0, 0.0)
 def _plan(given: list[list[float]], grants: tuple[Grant, ...] = (SMALL,), spent: list[float] | None = None) -> HaulPlan:
     found = {("a", "small empty"): np.array(spent)} if spent else {}
     return HaulPlan(
-        Status.OPTIMAL, 0.0, {}, grants, np.array(given, dtype=float).reshape(len(grants), -1), found, 0.0, REPORT
+        Status.OPTIMAL, 0.0, {}, grants, np.array(given, dtype=float).reshape(len(grants), -1), found, 0.0, 0.0, REPORT
     )
 
 
