@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from mci.scenario.model import DeviceStock, Lot, RegulatorStock
 from mci.scenario.network import ItemKind, PlaceKind
@@ -23,7 +23,9 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.network import Item, Network, Vehicle
 
-__all__ = ["Batch", "deliver", "hand_over"]
+__all__ = ["Batch", "deliver", "hand_over", "take_away"]
+
+_Kind = TypeVar("_Kind", RegulatorStock, DeviceStock)
 
 _ONE_MOMENT = 1e-5  # min: what a file with ten digits may lose of a moment in the second week
 
@@ -78,13 +80,40 @@ def deliver(scenario: Scenario, trips: Sequence[Trip]) -> Scenario:
     if network is None:
         return scenario
     batches = hand_over(network, trips)
-    lent = [each for each in batches if not each.trip]
+    taken: Counter[str] = Counter()
+    for each in batches:
+        if not each.trip and each.taken:
+            taken[each.source] += each.taken
     here = [each for each in batches if each.trip and each.left > 0 and each.at < scenario.horizon]
+    left = take_away(scenario, taken)
+    return dataclasses.replace(
+        left,
+        lots=_lots(scenario, left.lots, _of_kind(ItemKind.FULL, network, here)),
+        regulators=_regulators(scenario, left.regulators, _of_kind(ItemKind.REGULATOR, network, here)),
+        devices=_devices(scenario, left.devices, _of_kind(ItemKind.DEVICE, network, here)),
+    )
+
+
+def take_away(scenario: Scenario, taken: Mapping[str, int]) -> Scenario:
+    """Return the incident with less of some supplies; what is wholly taken is gone, but for devices.
+
+    A stock of no devices stays: it says that there are none.
+
+    Parameters
+    ----------
+    taken
+        How many are taken, by the key of the lot, the regulators or the devices.
+    """
+
+    def less(stock: _Kind) -> _Kind:
+        return dataclasses.replace(stock, quantity=stock.quantity - taken.get(stock.key, 0))
+
+    lots = tuple(_less(lot, taken[lot.key]) if lot.key in taken else lot for lot in scenario.lots)
     return dataclasses.replace(
         scenario,
-        lots=_lots(scenario, *_of_kind(ItemKind.FULL, network, lent, here)),
-        regulators=_regulators(scenario, *_of_kind(ItemKind.REGULATOR, network, lent, here)),
-        devices=_devices(scenario, *_of_kind(ItemKind.DEVICE, network, lent, here)),
+        lots=tuple(lot for lot in lots if lot.quantity > 0 or lot.key not in taken),
+        regulators=tuple(each for each in map(less, scenario.regulators) if each.quantity > 0 or each.key not in taken),
+        devices=tuple(map(less, scenario.devices)),
     )
 
 
@@ -149,26 +178,18 @@ def _take(batches: Iterable[Batch], loadings: Iterable[_Loading]) -> None:
                 wanted -= count
 
 
-def _of_kind(
-    kind: ItemKind, network: Network, lent: Iterable[Batch], brought: Iterable[Batch]
-) -> tuple[Mapping[str, int], list[Batch]]:
-    """Return what is taken from each source of a kind, and what is brought of it, sorted, alike things together."""
-    taken: dict[str, int] = defaultdict(int)
-    sums: dict[tuple[str, float, str, str], int] = defaultdict(int)
-    for each in lent:
-        if each.taken and network.items[each.item].kind is kind:
-            taken[each.source] += each.taken
+def _of_kind(kind: ItemKind, network: Network, brought: Iterable[Batch]) -> list[Batch]:
+    """Return what is brought of a kind, sorted, alike things together."""
+    sums: Counter[tuple[str, float, str, str]] = Counter()
     for each in brought:
         if network.items[each.item].kind is kind:
             sums[each.area, each.at, each.trip, each.item] += each.left
-    found = [Batch(area, item, at, count, trip=trip) for (area, at, trip, item), count in sorted(sums.items())]
-    return dict(taken), found
+    return [Batch(area, item, at, count, trip=trip) for (area, at, trip, item), count in sorted(sums.items())]
 
 
-def _lots(scenario: Scenario, taken: Mapping[str, int], brought: list[Batch]) -> tuple[Lot, ...]:
+def _lots(scenario: Scenario, left: Iterable[Lot], brought: list[Batch]) -> tuple[Lot, ...]:
     """Return what is left of the lots and what is brought, in the order that the scenario has."""
-    kept = [_less(lot, taken[lot.key]) if lot.key in taken else lot for lot in scenario.lots]
-    lots = [lot for lot in kept if lot.quantity > 0 or lot.key not in taken]
+    lots = list(left)
     names = _Names((lot.key, lot.quantity) for lot in scenario.lots)
     for batch, item in _with_items(scenario, brought):
         if item.lot is not None:
@@ -202,11 +223,8 @@ def _counted(label: str, quantity: int, of: int = 1) -> str:
     return f"{quantity} x {label.removeprefix(f'{of} x ')}"
 
 
-def _regulators(scenario: Scenario, taken: Mapping[str, int], brought: list[Batch]) -> tuple[RegulatorStock, ...]:
-    stocks = [
-        dataclasses.replace(each, quantity=each.quantity - taken.get(each.key, 0)) for each in scenario.regulators
-    ]
-    stocks = [each for each in stocks if each.quantity > 0 or each.key not in taken]
+def _regulators(scenario: Scenario, left: Iterable[RegulatorStock], brought: list[Batch]) -> tuple[RegulatorStock, ...]:
+    stocks = list(left)
     names = _Names((each.key, each.quantity) for each in scenario.regulators)
     for batch, item in _with_items(scenario, brought):
         if item.outlets is not None:
@@ -215,9 +233,8 @@ def _regulators(scenario: Scenario, taken: Mapping[str, int], brought: list[Batc
     return tuple(sorted(stocks, key=lambda each: (each.area, each.outlets.key, each.available_from, each.delivery)))
 
 
-def _devices(scenario: Scenario, taken: Mapping[str, int], brought: list[Batch]) -> tuple[DeviceStock, ...]:
-    """Return what is left of the devices and what is brought; a stock of none stays: it says that there are none."""
-    stocks = [dataclasses.replace(each, quantity=each.quantity - taken.get(each.key, 0)) for each in scenario.devices]
+def _devices(scenario: Scenario, left: Iterable[DeviceStock], brought: list[Batch]) -> tuple[DeviceStock, ...]:
+    stocks = list(left)
     names = _Names((each.key, each.quantity) for each in scenario.devices)
     for batch, item in _with_items(scenario, brought):
         key = names.make(batch, item.device)

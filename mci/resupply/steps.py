@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ import numpy.typing as npt
 from mci.demand.groups import Demand, count_demand
 from mci.lp.given import Grant
 from mci.lp.haulage import NEVER, Haulage, Hop, find_fleets, whereabouts
+from mci.plan.deliver import take_away
 from mci.resupply.routes import Routes
 from mci.scenario.model import DeviceStock
 from mci.scenario.network import ItemKind, PlaceKind
@@ -130,20 +132,11 @@ def with_allowance(network: Network, share: float) -> Network:
 
 def without_lent(scenario: Scenario, network: Network) -> Scenario:
     """Return the incident without what areas lend: that is in the network's stock."""
-    lent: dict[str, int] = {}
+    lent: Counter[str] = Counter()
     for stock in network.stock:
         if stock.source:
-            lent[stock.source] = lent.get(stock.source, 0) + stock.quantity
-    lots = [
-        replace(lot, quantity=lot.quantity - lent[lot.key], litres=lot.litres * (1 - lent[lot.key] / lot.quantity))
-        if lot.key in lent
-        else lot
-        for lot in scenario.lots
-    ]
-    regulators = [replace(each, quantity=each.quantity - lent.get(each.key, 0)) for each in scenario.regulators]
-    devices = [replace(each, quantity=each.quantity - lent.get(each.key, 0)) for each in scenario.devices]
-    kept = tuple(lot for lot in lots if lot.quantity > 0)
-    return replace(scenario, lots=kept, regulators=tuple(regulators), devices=tuple(devices))
+            lent[stock.source] += stock.quantity
+    return take_away(scenario, lent)
 
 
 def count_own(own: Scenario, grants: Sequence[Grant], starts: Floats) -> Demand:
