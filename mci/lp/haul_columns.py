@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from mci.lp.haulage import NEVER, Haulage, carries, fills, whereabouts
+from mci.lp.haulage import NEVER, Haulage, whereabouts
 from mci.lp.programme import Columns
 from mci.scenario.network import ItemKind, Place, PlaceKind
+from mci.scenario.reach import carries, fills
 
 __all__ = ["Hauls", "make_hauls"]
 
@@ -69,11 +70,11 @@ def make_hauls(haulage: Haulage, columns: Columns) -> Hauls:
     go = np.array([arrives & (on_foot == fleet.like.on_foot)[:, None] for fleet in haulage.fleets], dtype=bool)
     carried = []
     for key in items:
-        modes = {fleet.like.on_foot for fleet in haulage.fleets if carries(fleet.like, network, key)}
+        modes = {fleet.like.on_foot for fleet in haulage.fleets if carries(fleet.like, network.items[key])}
         here = np.array([hop.on_foot in modes and hop.start in where[key] for hop in haulage.hops], dtype=bool)
         carried.append(arrives & here[:, None])
     present = np.array([[place.key in where[key] for place in places] for key in items], dtype=bool)
-    filled = np.array([[fills(network, place, key) for place in places] for key in items], dtype=bool)
+    filled = np.array([[fills(network, place, network.items[key]) for place in places] for key in items], dtype=bool)
     empty = np.array([network.items[key].kind is ItemKind.EMPTY for key in items], dtype=bool)
     area = np.array([place.kind is PlaceKind.AREA for place in places], dtype=bool)
     by_step = np.ones(haulage.steps, dtype=bool)

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from mci.scenario.network import ItemKind, Network, Place, PlaceKind, Vehicle
+from mci.scenario.network import Item, ItemKind, Network, Place, PlaceKind, Vehicle
+from mci.scenario.reach import carries, fills
 
-__all__ = ["NEVER", "Fleet", "Haulage", "Hop", "carries", "fills", "find_fleets", "whereabouts"]
+__all__ = ["NEVER", "Fleet", "Haulage", "Hop", "find_fleets", "whereabouts"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -101,12 +102,6 @@ def find_fleets(vehicles: Sequence[Vehicle]) -> tuple[Fleet, ...]:
     return tuple(Fleet(tuple(members)) for members in fleets.values())
 
 
-def carries(vehicle: Vehicle, network: Network, item: str) -> bool:
-    """Tell whether a vehicle takes things of a kind: cylinders that it has a slot for, anything else always."""
-    cylinder = network.items[item].cylinder
-    return not cylinder or vehicle.slots.get(cylinder, 0) > 0
-
-
 def whereabouts(haulage: Haulage) -> Mapping[str, frozenset[str]]:
     """Return, per item, the places where one can ever be.
 
@@ -121,25 +116,17 @@ def whereabouts(haulage: Haulage) -> Mapping[str, frozenset[str]]:
     for item in network.items.values():
         for place in network.places:
             used_up = item.kind is ItemKind.EMPTY and place.kind is PlaceKind.AREA and item.cylinder in fillable
-            if used_up or fills(network, place, item.key):
+            if used_up or fills(network, place, item):
                 found[item.key].add(place.key)
-        _spread(haulage, item.key, found[item.key])
+        _spread(haulage, item, found[item.key])
     return {key: frozenset(places) for key, places in found.items()}
 
 
-def _spread(haulage: Haulage, item: str, places: set[str]) -> None:
+def _spread(haulage: Haulage, item: Item, places: set[str]) -> None:
     """Add the places to which an item can be carried from where it can be."""
-    modes = {fleet.like.on_foot for fleet in haulage.fleets if carries(fleet.like, haulage.network, item)}
+    modes = {fleet.like.on_foot for fleet in haulage.fleets if carries(fleet.like, item)}
     ways = [(hop.start, hop.end) for hop in haulage.hops if hop.on_foot in modes]
     more = {end for start, end in ways if start in places} - places
     while more:
         places |= more
         more = {end for start, end in ways if start in places} - places
-
-
-def fills(network: Network, place: Place, item: str) -> bool:
-    """Tell whether a place makes such full cylinders: of the kinds that it fills, full to their rated pressure."""
-    lot = network.items[item].lot
-    if lot is None or lot.cylinder is None or place.filling is None:
-        return False
-    return lot.cylinder.key in place.filling.cylinders and lot.gauge_psi == lot.cylinder.full_psi

@@ -9,35 +9,14 @@ from typing import TYPE_CHECKING
 
 from mci.resupply.hours import first_opening
 from mci.scenario.network import ItemKind
+from mci.scenario.reach import filled_item
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from mci.scenario.network import Filling, Item, Window
 
-__all__ = ["FillQueue", "filled_item"]
-
-
-def filled_item(items: Mapping[str, Item], cylinder: str) -> Item | None:
-    """Return what an empty cylinder of a kind is once it is filled: one at the full pressure of its kind.
-
-    Parameters
-    ----------
-    items
-        Items of the network.
-    cylinder
-        Kind of cylinder.
-
-    Returns
-    -------
-    item
-        ``None`` where the network has no such thing.
-    """
-    for item in items.values():
-        lot = item.lot
-        if lot and lot.cylinder and item.cylinder == cylinder and lot.gauge_psi == lot.cylinder.full_psi:
-            return item
-    return None
+__all__ = ["FillQueue"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from mci.scenario.doubt import Doubt, Question
 from mci.scenario.network import ItemKind, PlaceKind
-from mci.scenario.reach import Reach
+from mci.scenario.reach import Reach, fills
 from mci.units import format_duration, format_moment
 
 if TYPE_CHECKING:
@@ -28,9 +28,8 @@ class _Case(NamedTuple):
     def sources(self, item: Item) -> set[str]:
         """Return the places where a thing is, or comes to be: in stock, filled, or used up at an area."""
         there = {stock.place for stock in self.network.stock if stock.item == item.key}
-        if item.kind is ItemKind.FULL and item.lot is not None and item.lot.cylinder is not None:
-            full = item.lot.gauge_psi == item.lot.cylinder.full_psi
-            there |= {p.key for p in self.network.places if p.filling and full and item.cylinder in p.filling.cylinders}
+        if item.kind is ItemKind.FULL:
+            there |= {place.key for place in self.network.places if fills(self.network, place, item)}
         elif item.kind is ItemKind.EMPTY:
             there |= {lot.area for lot in self.scenario.lots if lot.cylinder and lot.cylinder.key == item.cylinder}
             full_ones = [full for full in self.supplies() if full.cylinder == item.cylinder]

@@ -1,4 +1,4 @@
-"""Where things of the network can get to at all, whatever the time: a search along roads and paths."""
+"""What a network can do at all, whatever the time: carry a thing, fill a cylinder, get from place to place."""
 
 from __future__ import annotations
 
@@ -9,16 +9,46 @@ from typing import TYPE_CHECKING
 from mci.scenario.network import ItemKind, PlaceKind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
-    from mci.scenario.network import Item, Network, Road, Vehicle
+    from mci.scenario.network import Item, Network, Place, Road, Vehicle
 
-__all__ = ["Reach", "carries"]
+__all__ = ["Reach", "carries", "filled_item", "fills"]
 
 
 def carries(vehicle: Vehicle, item: Item) -> bool:
     """Return whether a vehicle can take one of a thing: it has a slot for it, and the payload."""
     return (not item.cylinder or vehicle.slots.get(item.cylinder, 0) > 0) and item.kg <= vehicle.payload_kg
+
+
+def filled_item(items: Mapping[str, Item], cylinder: str) -> Item | None:
+    """Return what an empty cylinder of a kind is once it is filled: one at the full pressure of its kind.
+
+    Parameters
+    ----------
+    items
+        Items of the network.
+    cylinder
+        Kind of cylinder.
+
+    Returns
+    -------
+    item
+        ``None`` where the network has no such thing.
+    """
+    for item in items.values():
+        lot = item.lot
+        if lot and lot.cylinder and item.cylinder == cylinder and lot.gauge_psi == lot.cylinder.full_psi:
+            return item
+    return None
+
+
+def fills(network: Network, place: Place, item: Item) -> bool:
+    """Tell whether a place makes such full cylinders of empties."""
+    if place.filling is None or item.cylinder not in place.filling.cylinders:
+        return False
+    full = filled_item(network.items, item.cylinder)
+    return full is not None and full.key == item.key
 
 
 @dataclass(slots=True)

@@ -75,6 +75,11 @@ def test_payload_binds() -> None:
     _reaches(errand(vehicles=(once,), stock=(Stock("depot", "small full", 6, 0),)), 10, 72)
 
 
+def test_who_cannot_bear_one_brings_none() -> None:
+    """Nobody takes four fifths of a cylinder of 5 kg."""
+    _reaches(errand(vehicles=(truck(payload_kg=4),)), 10, 0)
+
+
 def test_a_truck_is_there_only_in_its_hours() -> None:
     """From T+60 on it comes at T+90; gone by T+120 it cannot come a second time."""
     hours = truck(slots={"small": 1}, available_from=60, available_until=120)
