@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["Cargo", "Stop", "Trip"]
+__all__ = ["Cargo", "Stop", "Trip", "loading_stop"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,3 +59,8 @@ class Trip:
     key: str
     vehicle: str
     stops: tuple[Stop, ...]
+
+
+def loading_stop(trip: Trip) -> int:
+    """Return the number of the stop at which a trip first loads something, 0 if it loads nothing."""
+    return next((number for number, stop in enumerate(trip.stops[:-1]) if stop.load), 0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.report.resupply_page import DepartureRow
-from mci.report.trip_words import WORTH_SAYING, TripWords, loading_stop, lost_words
+from mci.report.trip_words import WORTH_SAYING, TripWords, lost_words
 from mci.report.words import moment
 from mci.units import format_clock, format_duration, format_moment
 
@@ -44,7 +44,7 @@ def _row(departure: Departure, words: TripWords, start: int | None) -> Departure
         trip=trip.key,
         vehicle="" if trip.key.startswith(trip.vehicle) else trip.vehicle,
         brings=words.brings(trip),
-        origin=words.place(loading_stop(trip).place),
+        origin=words.comes_from(trip),
         to=words.goes_to(trip),
         leave=format_moment(departure.earliest),
         leave_at=format_clock(departure.earliest, start),

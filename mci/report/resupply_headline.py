@@ -12,7 +12,7 @@ from mci.report.departures import must_not_be_missed
 from mci.report.page import KeyFigure
 from mci.report.resupply_goals import goal_sentence, orders_sentence
 from mci.report.series import records
-from mci.report.trip_words import TripWords, loading_stop, lost_words
+from mci.report.trip_words import TripWords, lost_words
 from mci.report.words import NOISE, at_most, join_words, moment, share
 from mci.units import format_duration, format_moment
 
@@ -90,13 +90,12 @@ def _first_request(found: ResupplyRun) -> str:
 def _next(departure: Departure | None, found: ResupplyRun) -> str:
     if departure is None:
         return ""
-    words, start = TripWords(found.scenario), found.scenario.start
-    where = words.place(loading_stop(departure.trip).place)
+    words, trip = TripWords(found.scenario), departure.trip
     lost = lost_words(departure.lost)
     cost = "10 min later loses nothing" if lost == "none" else f"10 min later loses, in patient-minutes: {lost}"
     return (
-        f"The next departure that must not be missed: {departure.trip.key} from {where} to "
-        f"{words.goes_to(departure.trip)}, no later than {moment(departure.leave_by, start)}; {cost}."
+        f"The next departure that must not be missed: {trip.key} from {words.comes_from(trip)} to "
+        f"{words.goes_to(trip)}, no later than {moment(departure.leave_by, found.scenario.start)}; {cost}."
     )
 
 

@@ -8,7 +8,7 @@ from mci.report.request import request_lines
 from mci.report.resupply_goals import reached_by_orders
 from mci.report.table import Table, plain
 from mci.report.tables import all_tables
-from mci.report.trip_words import TripWords, loading_stop
+from mci.report.trip_words import TripWords
 from mci.scenario.model import CATEGORIES
 from mci.units import format_clock
 
@@ -64,7 +64,7 @@ def _departures(found: ResupplyRun) -> Table:
         headers,
         (
             (
-                each.trip.key, each.trip.vehicle, words.place(loading_stop(each.trip).place), words.goes_to(each.trip),
+                each.trip.key, each.trip.vehicle, words.comes_from(each.trip), words.goes_to(each.trip),
                 words.brings(each.trip), each.earliest, each.leave_by, format_clock(each.leave_by, start),
                 each.arrive_by, format_clock(each.arrive_by, start), each.margin, each.request_by, *_lost(each.lost),
             )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from mci.plan.trips import loading_stop
 from mci.report.words import PatientTime, category_word, join_words
 from mci.scenario.model import CATEGORIES
 from mci.scenario.network import ItemKind
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.network import Network, Road
 
-__all__ = ["TripWords", "loading_stop", "lost_words", "network_of", "unloading_stops"]
+__all__ = ["TripWords", "lost_words", "network_of", "unloading_stops"]
 
 #: Losses are always said in this unit: most are small.
 MINUTES = PatientTime("patient-minutes", 1.0)
@@ -29,11 +30,6 @@ def network_of(scenario: Scenario) -> Network:
     if scenario.network is None:
         raise ValueError("trips are only planned where the scenario has a network")
     return scenario.network
-
-
-def loading_stop(trip: Trip) -> Stop:
-    """Return the stop where a trip first loads; its first stop where it loads nothing."""
-    return next((stop for stop in trip.stops if stop.load), trip.stops[0])
 
 
 def unloading_stops(trip: Trip, network: Network) -> tuple[Stop, ...]:
@@ -83,6 +79,10 @@ class TripWords:
         if said[ItemKind.EMPTY]:
             said[ItemKind.EMPTY] = f"takes back {said[ItemKind.EMPTY]}"
         return "; ".join(filter(None, said.values())) or "nothing"
+
+    def comes_from(self, trip: Trip) -> str:
+        """Name the place where a trip first loads."""
+        return self.place(trip.stops[loading_stop(trip)].place)
 
     def goes_to(self, trip: Trip) -> str:
         """Name the places where a trip unloads what it brings."""

@@ -6,9 +6,10 @@ import math
 from typing import TYPE_CHECKING
 
 from mci.plan.deliver import hand_over
+from mci.plan.trips import loading_stop
 from mci.replay.trips import judge_trips
 from mci.resupply.care import NOTHING, difference
-from mci.resupply.retime import Timetable, loading_stop
+from mci.resupply.retime import Timetable
 from mci.resupply.schedule import Departure
 from mci.scenario.network import PlaceKind
 from mci.timegrid import RESOLUTION

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from mci.plan.trips import loading_stop
 from mci.resupply.hours import first_opening
 from mci.resupply.routes import Routes
 
@@ -14,12 +15,7 @@ if TYPE_CHECKING:
     from mci.plan.trips import Stop, Trip
     from mci.scenario.network import Network, Vehicle
 
-__all__ = ["Timetable", "loading_stop"]
-
-
-def loading_stop(trip: Trip) -> int:
-    """Return the number of the stop at which a trip first loads something, 0 if it loads nothing."""
-    return next((number for number, stop in enumerate(trip.stops[:-1]) if stop.load), 0)
+__all__ = ["Timetable"]
 
 
 class Timetable:

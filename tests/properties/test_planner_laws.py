@@ -13,14 +13,14 @@ from random_networks import countries, tours
 from mci.demand.groups import count_demand
 from mci.lp.allocate import allocate
 from mci.plan.deliver import deliver, hand_over
-from mci.plan.trips import Trip
+from mci.plan.trips import Trip, loading_stop
 from mci.replay.trips import judge_trips
 from mci.resupply.care import Care, Worth
 from mci.resupply.disrupt import parts_of
 from mci.resupply.latest import NOTHING, find_latest
 from mci.resupply.losses import used_parts
 from mci.resupply.planner import Planner
-from mci.resupply.retime import Timetable, loading_stop
+from mci.resupply.retime import Timetable
 from mci.resupply.schedule import Goal, Schedule
 from mci.resupply.steps import find_grants, make_haulage, without_lent
 from mci.scenario.model import Scenario

@@ -7,9 +7,10 @@ from joint import ALWAYS, INF, area, depot, truck
 from one_road import FULL, TRUCK, one_road, plan, planner, reached
 from small_network import both_ways, network, stop, trip, vehicle
 
+from mci.plan.trips import loading_stop
 from mci.replay.trips import judge_trips
 from mci.resupply.latest import find_latest
-from mci.resupply.retime import Timetable, loading_stop
+from mci.resupply.retime import Timetable
 from mci.scenario.model import Scenario
 from mci.scenario.network import Network, Place, PlaceKind, Road, Stock, Window
 
