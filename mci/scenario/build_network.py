@@ -143,6 +143,9 @@ def _roads(bench: Bench, part: written.NetworkPart) -> tuple[Road, ...]:
         closed = _windows(line.closed or ())
         roads += [Road(key, start, end, minutes, closed, on_foot) for start, end in line.ends]
     _once(bench, named)
+    for path, key in named:
+        if ">" in key:
+            bench.wrong(path, "must not contain '>', which parts the roads of a way in trips.csv", "Leave it out.", key)
     return tuple(sorted(roads, key=lambda road: (_natural(road.key), road.start, road.end)))
 
 
