@@ -70,16 +70,22 @@ class _Search:
         return self._care.worth(self._network, trips)
 
     def _can_be(self, trips: Sequence[Trip]) -> bool:
-        if any(trip.stops[-1].depart > self._scenario.horizon + RESOLUTION for trip in trips):
-            return False
         return not any(finding.judged for finding in judge_trips(self._scenario, trips))
 
-    def _moved(self, key: str, depart: float) -> tuple[Trip, ...] | None:
-        """Return the trips with one of them later, if that can be carried out and nothing is lost."""
-        moved = self._table.leave(self.trips, key, depart)
-        if moved is None or not self._worth(moved).as_good_as(self._hold, NOTHING) or not self._can_be(moved):
-            return None
-        return moved
+    def _in_time(self, trip: Trip) -> bool:
+        """Tell whether a trip is over by the end of the plan, and while its vehicle may be used."""
+        until = min(self._scenario.horizon, self._table.vehicle(trip).available_until)
+        return trip.stops[-1].depart <= until + RESOLUTION
+
+    def _is_safe(self, trip: Trip, steps: int) -> bool:
+        """Tell whether nothing is lost if a trip is so many steps later; of two delays the shorter is as safe."""
+        moved = self._later(trip, steps)
+        if moved is None or not all(map(self._in_time, moved)):
+            return False
+        return self._worth(moved).as_good_as(self._hold, NOTHING)
+
+    def _later(self, trip: Trip, steps: int) -> tuple[Trip, ...] | None:
+        return self._table.leave(self.trips, trip.key, self._departure(trip, steps))
 
     def _departure(self, trip: Trip, steps: int) -> float:
         """Return the moment to leave so that what comes first is in hand some steps after it is now [min].
@@ -94,18 +100,21 @@ class _Search:
         return start.depart if leg is None else max(start.depart, leg.depart)
 
     def put_off(self, key: str) -> None:
-        """Put a trip off as far as it can be: strides that double, then halve."""
+        """Put a trip off as far as it can be: strides that double, then halve, then back to what can be carried out.
+
+        What cannot be carried out a little later may be later still, as where a place closes and opens again.
+        """
         trip = next(each for each in self.trips if each.key == key)
         good, bad = -1, math.ceil((self._scenario.horizon - trip.stops[0].arrive) / self._step) + 1
-        stride, best = 1, self.trips
+        stride = 1
         while bad - good > 1:
             middle = min(good + stride, (good + bad) // 2) if stride else (good + bad) // 2
-            moved = self._moved(key, self._departure(trip, middle))
-            if moved is None:
-                bad, stride = middle, 0
+            if self._is_safe(trip, middle):
+                good, stride = middle, 2 * stride
             else:
-                good, best, stride = middle, moved, 2 * stride
-        self.trips = best
+                bad, stride = middle, 0
+        later = (self._later(trip, steps) for steps in range(good, -1, -1))
+        self.trips = next((moved for moved in later if moved is not None and self._can_be(moved)), self.trips)
 
     def departures(self, planned: Sequence[Trip]) -> tuple[Departure, ...]:
         """Return every trip with its last safe times, in the order of leaving."""
@@ -140,10 +149,10 @@ class _Search:
         return min(asked, default=None)
 
     def _lost(self, trip: Trip) -> dict[str, float]:
-        """Return the credit-minutes lost per category if a trip leaves later than it must."""
+        """Return the credit-minutes lost per category if a trip leaves later than it must, or can then not be made."""
         depart = trip.stops[loading_stop(trip)].depart + DELAY
         moved = self._table.leave(self.trips, trip.key, depart)
-        if moved is None:
+        if moved is None or not self._can_be(moved):
             moved = tuple(each for each in self.trips if each.key != trip.key)
         now, then = self._worth(self.trips).credit, self._worth(moved).credit
         return difference(now, then)

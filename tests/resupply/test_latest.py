@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 from joint import ALWAYS, INF, area, depot, truck
 from one_road import FULL, TRUCK, one_road, plan, planner, reached
@@ -27,6 +29,9 @@ BY_HAND: dict[str, Scenario] = {
         stock=(Stock("depot", FULL, 6, 20),),
     ),
     "a road that closes": one_road(2, roads=both_ways("road", "a", "depot", 30, closed=(Window(50, 70),))),
+    "a depot that closes": one_road(
+        3, places=(area("a"), dataclasses.replace(depot(), open=(Window(0, 20), Window(45, INF))))
+    ),
     "a regulator and gas": one_road(
         4, people=2, regulators=1, stock=(Stock("depot", FULL, 2, 0), Stock("depot", "reg", 1, 0))
     ),
@@ -67,6 +72,17 @@ def test_what_ten_minutes_cost_is_what_replay_finds(name: str) -> None:
         moved = Timetable(asked.network).leave(found.latest, departure.trip.key, departure.leave_by + 10)
         assert moved is not None
         assert reached(incident, moved) == pytest.approx(found.reached - departure.lost["immediate"])
+
+
+def test_a_trip_that_can_then_not_be_made_is_lost_as_a_whole() -> None:
+    """Loaded by T+20, when the depot closes, or back in hand by T+55, till when the truck may be used: half an hour."""
+    closing = (area("a"), dataclasses.replace(depot(), open=(Window(0, 20),)))
+    leaving = dataclasses.replace(TRUCK, available_until=55)
+    for incident in (one_road(3, places=closing), one_road(3, vehicles=(leaving,))):
+        _, found = _planned(incident)
+        (departure,) = found.departures
+        assert departure.leave_by == pytest.approx(20)
+        assert departure.lost == {"immediate": pytest.approx(30)}
 
 
 def test_what_waits_longest_is_put_off_first() -> None:
