@@ -56,7 +56,7 @@ def main(arguments: list[str] | None = None) -> int:
     if code:
         return code
     if options.what == "test":
-        return _run(python, "-m", "pytest", "-n", "auto")
+        return _run(python, "-m", "pytest", "-n", "auto", "--dist", "loadfile")  # what a file shares is made once
     code = _run(python, "-m", "mci", "plan", SCENARIO, "-o", "out", "--force")
     if not code:
         print(f"\nThe report is out{os.sep}report.html. To plan your own incident: {python} -m mci plan FILE -o FOLDER")  # noqa: T201

@@ -95,12 +95,13 @@ def _edited(incident: Scenario, edit: Edit) -> Scenario:
     return dataclasses.replace(incident, network=edit(incident.network))
 
 
-@pytest.mark.parametrize("name", BETTER)
 @repeatable(12)
 @given(countries())
-def test_a_better_network_never_lowers_the_bound(name: str, incident: Scenario) -> None:
-    """Where steps divide all times: with a faster road, a bigger truck and so on it is at least as high."""
-    assert bound(_edited(incident, BETTER[name]), STEP) >= bound(incident, STEP) - _slack(incident)
+def test_a_better_network_never_lowers_the_bound(incident: Scenario) -> None:
+    """Where steps divide all times: with a faster road, a bigger truck and so on, each by itself, it is as high."""
+    least = bound(incident, STEP) - _slack(incident)
+    found = {name: bound(_edited(incident, edit), STEP) for name, edit in BETTER.items()}
+    assert [name for name, reached in found.items() if reached < least] == []
 
 
 @repeatable(12)

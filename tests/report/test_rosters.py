@@ -66,8 +66,8 @@ def test_csv_rosters_give_the_same_incident(name: str, tmp_path: Path) -> None:
 
 @pytest.fixture(scope="module")
 def tunnel() -> Run:
-    """The tunnel fire, planned."""
-    return mci.run(mci.read_scenario(SCENARIOS / "tunnel-fire.yaml"))
+    """The tunnel fire, planned, without further questions."""
+    return mci.run(mci.read_scenario(SCENARIOS / "tunnel-fire.yaml"), further=False)
 
 
 def test_workbook_rosters_give_the_same_incident(tunnel: Run, tmp_path: Path) -> None:

@@ -122,7 +122,7 @@ drawn_styles = st.builds(Style, st.integers(1, 3), st.booleans(), ahead, patient
 styles = st.one_of(st.sampled_from(STYLES), drawn_styles)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(networks(), needed, spents, styles, st.sampled_from([300.0, 900.0]))
 def test_trips_can_be_carried_out(
     network: Network, needs: list[Need], spent: list[Spent], style: Style, horizon: float
@@ -317,7 +317,7 @@ def test_no_empties_are_moved_for_nothing() -> None:
 # brute force
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(networks(), st.integers(0, 300), st.sampled_from("abc"), st.sampled_from(CARRIED))
 def test_the_first_need_comes_as_early_as_can_be(network: Network, due: int, area: str, item: str) -> None:
     """A single need is as little late as the best of all vehicles and sources, tried minute by minute, lets it be."""
