@@ -51,7 +51,9 @@ def _departures(page: ResupplyPage, console: Console) -> None:
     headers = ("Trip", *what, "Planned", "Leave no\nlater than", "In hand\nby", "Margin", "Lost per\n10 min later")
     first = 1 + len(what)
     show_table(console, headers, [_departure(row, wide=wide) for row in page.departures], range(first, first + 5))
-    say(console, f"{_LOST_NOTE} for each 10 min later than the last safe departure.")
+    none = " None: nothing yet after 10 min, since last safe times go in steps."
+    told = none if any(row.lost.startswith("none") for row in page.departures) else ""
+    say(console, f"{_LOST_NOTE} for each 10 min later than the last safe departure.{told}")
     if not wide:
         say(console, "What they bring:")
         say_list(console, (f"{row.trip}, {row.origin} to {row.to}: {row.brings}" for row in page.departures))
@@ -80,7 +82,7 @@ def _goals(page: ResupplyPage, console: Console) -> None:
             (f"{r.word} {r.goal}", r.area, r.needed, r.best, r.best_share, r.orders, r.orders_share, r.met)
             for r in page.goals
         ]
-        headers = ("Goal", "Where", "Needed", "At\nbest", "Share", "By\norders", "Share", "Met")
+        headers = ("Goal", "Where", "Needed", "At\nbest", "Of\ngoal", "By\norders", "Of\ngoal", "Met")
         show_table(console, headers, goals, (2, 3, 4, 5, 6, 7), (2, 3, 4, 5, 6))
         say(console, page.goal_note)
         say_list(console, page.obstacles)

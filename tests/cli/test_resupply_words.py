@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 from made_resupply import crowded_resupply, made_resupply
@@ -42,6 +43,15 @@ def test_last_safe_times_losses_and_goals_are_shown(width: int) -> None:
         "ask by T+104 (09:34)",
     ):
         assert words in text
+
+
+def test_what_could_be_misread_is_explained() -> None:
+    """A share is one of the goal, not of the need; a loss of none at a last safe time has its reason."""
+    text = _shown(made_resupply, 120)
+    assert re.search(r"\bOf\b.*\bOf\b", text)
+    assert "Share" not in text
+    assert any(row.lost.startswith("none") for row in build_resupply_page(made_resupply()).departures)
+    assert "None: nothing yet after 10 min" in " ".join(text.split())
 
 
 def test_a_long_table_of_losses_says_what_is_left_out() -> None:
