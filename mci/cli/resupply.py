@@ -186,4 +186,4 @@ def resupply(
                 f"Written to {folder}: report.html with trip sheets and request, resupply.json, the tables as CSV.",
                 err=as_json,
             )
-    ctx.exit(_NOT_MET if found.schedule.missing > 0.5 else 0)
+    ctx.exit(0 if found.schedule.can_meet else _NOT_MET)

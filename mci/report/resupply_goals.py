@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from mci.pipeline_resupply import CLOSE
 from mci.report.resupply_page import GoalRow
-from mci.report.words import NOISE, at_most, category_word, join_words, share
+from mci.report.words import at_most, category_word, join_words, share
+from mci.resupply.schedule import TOO_FEW
 
 if TYPE_CHECKING:
     from mci.pipeline_resupply import ResupplyRun
@@ -53,9 +54,9 @@ def _part(reached: float, needed: float) -> str:
 
 
 def _met(best: Met, orders: float) -> str:
-    if best.reached < best.needed - NOISE:
+    if best.reached < best.needed - TOO_FEW:
         return "NO"
-    return "yes" if orders >= (1.0 - CLOSE) * best.needed - NOISE else "at best"
+    return "yes" if orders >= (1.0 - CLOSE) * best.needed - TOO_FEW else "at best"
 
 
 def goal_sentence(found: ResupplyRun, unit: PatientTime) -> str:
@@ -66,8 +67,8 @@ def goal_sentence(found: ResupplyRun, unit: PatientTime) -> str:
     goals = join_words([f"{goal.category} {100 * goal.share:g} %" for goal in schedule.goals])
     if not schedule.met:
         return f"The goals ({goals}) ask for nothing: nobody of these categories needs oxygen."
-    short = [met for met in schedule.met if met.reached < met.needed - NOISE]
-    if schedule.missing > NOISE:
+    short = [met for met in schedule.met if met.reached < met.needed - TOO_FEW]
+    if not schedule.can_meet:
         missing = f"{unit.write(schedule.missing)} {unit.unit} of credit"
         why = join_words([obstacle.constraint for obstacle in schedule.obstacles] or ["what is there in all"])
         return f"The goals ({goals}) cannot be met: at best {missing} are missing. What forbids it: {why}."
@@ -100,7 +101,7 @@ def orders_sentence(found: ResupplyRun, unit: PatientTime) -> str:
 
 
 def _missed(found: ResupplyRun) -> list[Met]:
-    return [met for met in found.met if met.reached < (1.0 - CLOSE) * met.needed - NOISE]
+    return [met for met in found.met if met.reached < (1.0 - CLOSE) * met.needed - TOO_FEW]
 
 
 def obstacle_sentences(found: ResupplyRun, unit: PatientTime) -> tuple[str, ...]:
@@ -109,7 +110,7 @@ def obstacle_sentences(found: ResupplyRun, unit: PatientTime) -> tuple[str, ...]
         f"Without the limit of {each.constraint}: "
         + (
             "the goals could be met."
-            if each.missing <= NOISE
+            if each.missing <= TOO_FEW
             else f"{unit.write(each.missing)} {unit.unit} still missing."
         )
         for each in found.schedule.obstacles

@@ -112,7 +112,7 @@ def resupply_standing(found: ResupplyRun) -> str:
         said += f" With every trip as late as its last safe departure, orders meet {late}."
     if schedule.fewest_cylinders and schedule.fewest_trips:
         fewest = f"{_count(schedule.fewest_cylinders, 'cylinder')} and {_count(schedule.fewest_trips, 'trip')}"
-        aim = "To meet the goals" if schedule.goals and schedule.missing <= NOISE else "To get as far as can be"
+        aim = "To meet the goals" if schedule.goals and schedule.can_meet else "To get as far as can be"
         said += f" {aim} takes at least {fewest}."
     return f"{said} Nothing is sent anywhere: people ask, dispatch and drive."
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from mci.resupply.schedule import Obstacle
+from mci.resupply.schedule import TOO_FEW, Obstacle
 from mci.scenario.model import DeviceStock, RegulatorStock, StaffShift
 from mci.scenario.network import ItemKind, PlaceKind, Window
 
@@ -22,8 +22,6 @@ __all__ = ["find_obstacles"]
 PLENTY = 100_000
 #: So fast that it does not count [min].
 AT_ONCE = 1e-3
-#: Credit-minutes too few to tell.
-NOTHING = 0.05
 
 
 def _roads(scenario: Scenario, network: Network) -> tuple[Scenario, Network]:
@@ -109,5 +107,5 @@ def find_obstacles(
         Returns what is missing at best for another scenario and network.
     """
     found = [Obstacle(words, ask(*lift(scenario, network))) for words, lift in CONSTRAINTS.items()]
-    helpful = [each for each in found if each.missing < missing - NOTHING]
+    helpful = [each for each in found if each.missing < missing - TOO_FEW]
     return tuple(sorted(helpful, key=lambda each: each.missing))

@@ -22,7 +22,7 @@ from mci.resupply.latest import find_latest
 from mci.resupply.losses import find_losses
 from mci.resupply.needs import Need
 from mci.resupply.obstacles import find_obstacles
-from mci.resupply.schedule import Goal, Met, Obstacle, Schedule
+from mci.resupply.schedule import TOO_FEW, Goal, Met, Obstacle, Schedule
 from mci.resupply.steps import (
     count_own,
     cut,
@@ -281,7 +281,7 @@ class Planner:
 
     def obstacles(self) -> tuple[Obstacle, ...]:
         """Return why goals cannot be met; nothing where they can."""
-        if self.missing <= NOTHING:
+        if self.missing <= TOO_FEW:
             return ()
 
         def ask(scenario: Scenario, network: Network) -> float:

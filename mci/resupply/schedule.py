@@ -11,7 +11,10 @@ if TYPE_CHECKING:
     from mci.lp.outcome import SolverReport
     from mci.plan.trips import Trip
 
-__all__ = ["Departure", "Goal", "Loss", "Met", "Obstacle", "Schedule"]
+__all__ = ["TOO_FEW", "Departure", "Goal", "Loss", "Met", "Obstacle", "Schedule"]
+
+#: Credit-minutes of goals too few to be told as missing.
+TOO_FEW = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,17 +117,17 @@ class Schedule:
     goals
         What was asked for; empty where coverage as a whole is maximised.
     met
-        Per goal and area, as far as the trips go, patients and litres divisible.
+        Per goal and area, as far as the trips go, patients and litres divisible, each batch of cylinders by itself.
     bound
         Weighted coverage that no trips and orders can beat [weighted credit-minutes].
     reached
-        Weighted coverage with these trips, patients and litres divisible [weighted credit-minutes].
+        Weighted coverage with these trips, told like ``met`` [weighted credit-minutes].
     without_trips
-        The same with no trip at all.
+        Weighted coverage with no trip at all [weighted credit-minutes].
     departures
         In the order of leaving.
     cylinders
-        Full cylinders brought to areas.
+        Full cylinders loaded where nobody is treated.
     fewest_cylinders, fewest_trips
         Below which no trips meet the goals; 0 where there are none.
     missing
@@ -132,7 +135,7 @@ class Schedule:
     obstacles
         Why, the one that alone would bring most first; empty where nothing is missing.
     losses
-        The largest first; those that cost nothing too.
+        The largest first; those that cost nothing too.  Alike cylinders of an area count as one stock there.
     notes
         What the numbers do not say, as sentences.
     report
@@ -153,6 +156,11 @@ class Schedule:
     losses: tuple[Loss, ...]
     notes: tuple[str, ...]
     report: SolverReport
+
+    @property
+    def can_meet(self) -> bool:
+        """Whether the goals can be met at best."""
+        return self.missing <= TOO_FEW
 
     @property
     def planned(self) -> tuple[Trip, ...]:

@@ -47,6 +47,17 @@ def test_the_least_is_said_where_something_is_needed() -> None:
     assert "at least" not in build_resupply_page(_with(fewest_cylinders=0, fewest_trips=0)).standing
 
 
+def test_too_little_to_tell_is_not_missing() -> None:
+    """Less than a twentieth of a patient-minute is the solver's, of the programme and of trips alike."""
+    met = tuple(dataclasses.replace(each, reached=each.needed - 0.01) for each in made_resupply().schedule.met)
+    found = dataclasses.replace(_with(missing=0.04, obstacles=(), met=met), met=met)
+    assert found.schedule.can_meet
+    page = build_resupply_page(found)
+    assert "are met at every area, by the orders" in page.goal_sentence
+    assert [row.met for row in page.goals] == ["yes"] * 4
+    assert not _with(missing=0.06).schedule.can_meet
+
+
 def test_goals_that_are_met_are_said_to_be() -> None:
     """Nothing missing anywhere: met, by the orders too; only at best where these miss one; one missed is said alone."""
     met = tuple(dataclasses.replace(each, reached=each.needed) for each in made_resupply().schedule.met)
