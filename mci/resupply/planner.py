@@ -34,6 +34,7 @@ from mci.resupply.steps import (
 )
 from mci.resupply.trip_planner import STYLES, Style, plan_trips
 from mci.scenario.network import ItemKind, PlaceKind
+from mci.scenario.reach import Reach
 from mci.timegrid import choose_step
 
 if TYPE_CHECKING:
@@ -47,6 +48,8 @@ __all__ = ["Planner"]
 
 #: Steps of the programme, and of the times that are told, at most.
 STEPS, FINE_STEPS = 40, 144
+#: Columns up to which the programme itself is solved again without something; else what it says is due still counts.
+SMALL = 10_000
 #: How many of the styles are tried where trips are planned again without something.
 AGAIN = 3
 #: How often more is asked for where whole trips miss a goal that the programme meets.
@@ -219,8 +222,16 @@ class Planner:
         """Return trips for what is due on a network that has lost something."""
         if not network.vehicles:
             return ()
-        needs = find_needs(self.answer, self.haulage)
-        made = [plan_trips(network, needs, spent, self._scenario.horizon, style) for style in STYLES[:AGAIN]]
+        answers = [(self.answer, self.haulage, spent)]
+        if self.answer.report.columns <= SMALL:
+            haulage = make_haulage(network, self._scenario.horizon, self._step)
+            again = self._hauls(self._scenario, network, self._goals)
+            answers.append((again, haulage, find_spent(again, haulage)))
+        made = [
+            plan_trips(network, find_needs(answer, haulage), empties, self._scenario.horizon, style)
+            for answer, haulage, empties in answers
+            for style in STYLES[:AGAIN]
+        ]
         return max(made, key=lambda trips: _pair(self.care.worth(network, trips)))
 
     def schedule(
@@ -260,7 +271,7 @@ class Planner:
             missing=best.missing,
             obstacles=best.obstacles(),
             losses=find_losses(self.network, self.care, trips, lambda n: self._replan(n, empties)) if losses else (),
-            notes=_notes(best.answer),
+            notes=_notes(best.answer, self._scenario, self.network),
             report=best.answer.report,
         )
 
@@ -314,7 +325,14 @@ def _fewest_trips(network: Network, answer: HaulPlan) -> int:
     return math.ceil(answer.fewest / slots - LEAST_PART) if slots else 0
 
 
-def _notes(answer: HaulPlan) -> tuple[str, ...]:
+def _notes(answer: HaulPlan, scenario: Scenario, network: Network) -> tuple[str, ...]:
+    notes = []
     if answer.status is not Status.OPTIMAL:
-        return ("The solver stopped at its limit: the bound is what full coverage would earn.",)
-    return ()
+        notes.append("The solver stopped at its limit: the bound is what full coverage would earn.")
+    titles = {place.key: place.title for place in network.places}
+    notes += [
+        f"Cylinders come to {titles[area]} only from one vehicle to another. No trips are planned that hand over, "
+        "though the bound counts on them: write such trips by hand and judge them with mci replay --trips."
+        for area in Reach(network, scenario.horizon).by_hand_over()
+    ]
+    return tuple(notes)

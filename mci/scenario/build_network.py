@@ -45,12 +45,13 @@ def build_network(
     part = bench.file.network
     if part is None:
         return None
-    places = _places(bench, part)
+    taken: set[str] = set()
+    places = _places(bench, part, taken)
     items, stock = build_stock(bench, part, places, (*lots, *regulators, *devices))
     network = Network(
         places=places,
-        roads=_roads(bench, part),
-        vehicles=_vehicles(bench, part),
+        roads=_roads(bench, part, taken),
+        vehicles=_vehicles(bench, part, taken),
         items=items,
         stock=stock,
         crews=math.inf if part.crews is None else float(part.crews),
@@ -59,7 +60,7 @@ def build_network(
     return network
 
 
-def _places(bench: Bench, part: written.NetworkPart) -> tuple[Place, ...]:
+def _places(bench: Bench, part: written.NetworkPart, taken: set[str]) -> tuple[Place, ...]:
     places = [Place(key, title, PlaceKind.AREA, _ALWAYS) for key, title in bench.file.areas.items()]
     for index, line in enumerate(part.places):
         path: Where = ("network", "places", index)
@@ -72,7 +73,7 @@ def _places(bench: Bench, part: written.NetworkPart) -> tuple[Place, ...]:
     named = [
         (("network", "places", index, p.kind.value), p.key) for index, p in enumerate(places[len(bench.file.areas) :])
     ]
-    _once(bench, named)
+    _once(bench, named, taken)
     return tuple(places)
 
 
@@ -133,7 +134,7 @@ def _windows(spans: Iterable[written.Span]) -> tuple[Window, ...]:
     return tuple(windows)
 
 
-def _roads(bench: Bench, part: written.NetworkPart) -> tuple[Road, ...]:
+def _roads(bench: Bench, part: written.NetworkPart, taken: set[str]) -> tuple[Road, ...]:
     named: list[tuple[Where, str]] = []
     roads: list[Road] = []
     for index, line in enumerate(part.roads):
@@ -142,14 +143,14 @@ def _roads(bench: Bench, part: written.NetworkPart) -> tuple[Road, ...]:
         named.append((("network", "roads", index, "path" if on_foot else "road"), key))
         closed = _windows(line.closed or ())
         roads += [Road(key, start, end, minutes, closed, on_foot) for start, end in line.ends]
-    _once(bench, named)
+    _once(bench, named, taken)
     for path, key in named:
         if ">" in key:
             bench.wrong(path, "must not contain '>', which parts the roads of a way in trips.csv", "Leave it out.", key)
     return tuple(sorted(roads, key=lambda road: (_natural(road.key), road.start, road.end)))
 
 
-def _vehicles(bench: Bench, part: written.NetworkPart) -> tuple[Vehicle, ...]:
+def _vehicles(bench: Bench, part: written.NetworkPart, taken: set[str]) -> tuple[Vehicle, ...]:
     named: list[tuple[Where, str]] = []
     vehicles: list[Vehicle] = []
     paths = {start for line in part.roads if isinstance(line, written.Path) for start, _ in line.ends}
@@ -164,7 +165,7 @@ def _vehicles(bench: Bench, part: written.NetworkPart) -> tuple[Vehicle, ...]:
                 (*path, "at"), "no path leads away from there, and people on foot take paths only", fix, line.at
             )
         vehicles.append(_vehicle(line, key, on_foot=on_foot))
-    _once(bench, named)
+    _once(bench, named, taken)
     return tuple(sorted(vehicles, key=lambda vehicle: _natural(vehicle.key)))
 
 
@@ -183,13 +184,12 @@ def _vehicle(line: written.VehicleLine, key: str, *, on_foot: bool) -> Vehicle:
     )
 
 
-def _once(bench: Bench, named: Iterable[tuple[Where, str]]) -> None:
-    """Note a mistake for every name that was used before."""
-    seen: set[str] = set()
+def _once(bench: Bench, named: Iterable[tuple[Where, str]], taken: set[str]) -> None:
+    """Note a mistake for every name that was used before, be it for a place, a road or a vehicle: they can be lost."""
     for path, key in named:
-        if key in seen:
+        if key in taken:
             bench.wrong(path, "this name is used twice", "Give each its own name.", key)
-        seen.add(key)
+        taken.add(key)
 
 
 def _natural(key: str) -> list[str | int]:

@@ -57,6 +57,13 @@ def area_unreached(case: _Case) -> Iterator[Doubt]:
             yield Doubt("area-unreached", what, area.key)
 
 
+def hand_over(case: _Case) -> Iterator[Doubt]:
+    """Cylinders would have to change from one vehicle to another on the way, and no such trips are planned."""
+    for area in case.reach.by_hand_over():
+        what = "cylinders come there only from one vehicle to another, and no trips are planned that hand over"
+        yield Doubt("hand-over", what, area)
+
+
 def vehicle_fits_nothing(case: _Case) -> Iterator[Doubt]:
     """A vehicle has slots only for cylinders that are nowhere in the network."""
     kinds = {item.cylinder for item in case.network.items.values()}
@@ -183,6 +190,7 @@ def device_on_no_ladder(case: _Case) -> Iterator[Doubt]:
 
 NETWORK_RULES: tuple[Callable[[_Case], Iterator[Doubt]], ...] = (
     area_unreached,
+    hand_over,
     stock_stuck,
     stock_late,
     supplier_late,

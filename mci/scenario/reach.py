@@ -81,6 +81,28 @@ class Reach:
         """Return the places that a vehicle can drive to, or its people walk to, and where it is at first."""
         return self.along(vehicle.place, on_foot=vehicle.on_foot)
 
+    def directly(self, item: Item, sources: Iterable[str]) -> frozenset[str]:
+        """Return where one vehicle, or people on foot, can bring a thing from places where it is."""
+        found: set[str] = set()
+        for source in sources:
+            for vehicle in self.network.vehicles:
+                if carries(vehicle, item) and source in self.of(vehicle):
+                    found |= self.along(source, on_foot=vehicle.on_foot) - {source}
+        return frozenset(found)
+
+    def by_hand_over(self) -> tuple[str, ...]:
+        """Return the areas to which full cylinders can be brought, but only on one vehicle after the other."""
+        brought: set[str] = set()
+        directly: set[str] = set()
+        for item in self.network.items.values():
+            if item.kind is ItemKind.FULL:
+                sources = {stock.place for stock in self.network.stock if stock.item == item.key}
+                sources |= {place.key for place in self.network.places if fills(self.network, place, item)}
+                brought |= self.brought(item, sources)
+                directly |= self.directly(item, sources)
+        areas = (place.key for place in self.network.places if place.kind is PlaceKind.AREA)
+        return tuple(area for area in areas if area in brought and area not in directly)
+
     def brought(self, item: Item, sources: Iterable[str]) -> frozenset[str]:
         """Return where a thing can be brought to from places where it is, on one vehicle after the other.
 

@@ -49,6 +49,7 @@ BROKEN = [
     (SCHOOL, SCHOOL + ", closed: [{until: T+9}, {from: T+8}]", "network.roads[5].closed", "overlap", ""),
     ("{road: school road", "{road: bridge", "network.roads[5].road", "used twice", ""),
     ("{path: footbridge", "{path: bridge", "network.roads[7].path", "used twice", ""),
+    ("{path: footbridge", "{path: truck 2", "network.vehicles[1].vehicle", "used twice", ""),
     ("{path: footbridge", "{path: west > east", "network.roads[7].path", "must not contain '>'", "Leave it out"),
     ("walk: 12 min", "walk: 12 min, drive: 9 min", "network.roads[7].drive", "not a word that can stand here", ""),
     (
