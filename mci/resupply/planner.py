@@ -50,6 +50,8 @@ __all__ = ["Planner"]
 STEPS, FINE_STEPS = 40, 144
 #: Columns up to which the programme itself is solved again without something; else what it says is due still counts.
 SMALL = 10_000
+#: How many needs are tried to be left out where goals are met: enough for the incidents of an afternoon.
+TRIES = 60
 #: How many of the styles are tried where trips are planned again without something.
 AGAIN = 3
 #: How often more is asked for where whole trips miss a goal that the programme meets.
@@ -188,8 +190,8 @@ class Planner:
         return self._without(found, unused, spent) or found
 
     def _fewer_things(self, found: _Candidate, spent: Sequence[Spent]) -> _Candidate:
-        """Leave out one need after the other, the last to be due first, while the goals are met."""
-        for need in sorted(found.needs, key=lambda each: -each.due):
+        """Leave out one need after the other, the last to be due first, while the goals are met; some tries only."""
+        for need in sorted(found.needs, key=lambda each: -each.due)[:TRIES]:
             found = self._without(found, Counter([(need.area, need.item)]), spent) or found
         return found
 
