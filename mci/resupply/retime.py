@@ -87,7 +87,8 @@ class Timetable:
             stop = None if leg is None else self._stop(trip, place, leg.arrive)
             if leg is None or stop is None:
                 return None
-            stops[-1] = replace(stops[-1], via=leg.roads)
+            waits = place - 1 > number and not stops[-1].load  # before a closed road, where it has unloaded
+            stops[-1] = replace(stops[-1], via=leg.roads, depart=leg.depart if waits else stops[-1].depart)
             stops.append(stop)
         return replace(trip, stops=tuple(stops))
 
