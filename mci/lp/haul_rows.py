@@ -237,10 +237,10 @@ def _shares(haulage: Haulage) -> list[dict[str, float]]:
 
 
 def _vehicle_minutes(haulage: Haulage, fleet: Fleet) -> Floats:
-    return np.sum(
-        [np.clip(np.minimum(haulage.ends, v.available_until) - v.available_from, 0.0, None) for v in fleet.vehicles],
-        axis=0,
-    )
+    minutes = np.zeros(haulage.steps)
+    for vehicle in fleet.vehicles:
+        minutes += np.clip(np.minimum(haulage.ends, vehicle.available_until) - vehicle.available_from, 0.0, None)
+    return minutes
 
 
 def crews(hauls: Hauls) -> Rows:

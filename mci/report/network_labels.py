@@ -70,7 +70,7 @@ def _seen(line: RoadLine, boxes: Sequence[Box]) -> tuple[float, float]:
     """Return the shares of a line between which it is outside the boxes of its ends."""
     shares = [step / 60 for step in range(61)]
     inside = _inside(boxes, [line.point(share) for share in shares])
-    hidden = inside[inside[:, 0] | inside[:, -1]].any(axis=0)
+    hidden = np.atleast_1d(inside[inside[:, 0] | inside[:, -1]].any(axis=0)).tolist()
     outside = [share for share, under in zip(shares, hidden, strict=True) if not under]
     return (outside[0], outside[-1]) if outside else (0.4, 0.6)
 
@@ -78,8 +78,7 @@ def _seen(line: RoadLine, boxes: Sequence[Box]) -> tuple[float, float]:
 def _inside(boxes: ArrayLike, points: ArrayLike) -> NDArray[np.bool_]:
     """Whether each box has each point in it."""
     box, point = np.asarray(boxes)[:, None], np.asarray(points)
-    within: NDArray[np.bool_] = ((box[..., :2] < point) & (point < box[..., 2:])).all(axis=2)
-    return within
+    return np.asarray(((box[..., :2] < point) & (point < box[..., 2:])).all(axis=2), dtype=np.bool_)
 
 
 def _touched(boxes: Array, others: Sequence[Box] | Sequence[Array]) -> NDArray[np.int_]:
@@ -119,4 +118,5 @@ def _fixed_cost(
     crossed = hits(starts, ends, boxes[:, None, None]).any(axis=2).sum(axis=1)
     outside = (boxes[:, 0] < 0.02) | (boxes[:, 2] > width - 0.02)
     cost: Array = 10.0 * (_touched(boxes, taken) + outside) + crossed + 0.02 * np.arange(len(boxes))
-    return cost + 3.0 * np.maximum(hidden - (0.25 if line.closed else 0.45), 0.0)
+    cost += 3.0 * np.maximum(hidden - (0.25 if line.closed else 0.45), 0.0)
+    return cost
