@@ -6,11 +6,6 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from mci.demand.groups import count_demand
-from mci.dispatch.plan import dispatch, judge_usual
-from mci.errors import UsageError
-from mci.lp.allocate import allocate
-from mci.lp.whole import plan_whole
 from mci.pipeline import Run, run
 from mci.plan.deliver import deliver
 from mci.plan.things import EMPTY_SHARE, find_supplies
@@ -21,9 +16,9 @@ from mci.replay.verdict import Finding, Verdict
 from mci.resupply.disrupt import disrupt
 from mci.resupply.needs import Spent
 from mci.resupply.planner import Planner
-from mci.resupply.schedule import Goal, Met, Schedule
+from mci.resupply.schedule import Goal, Met, Schedule, how_far_met
 from mci.scenario.model import Scenario
-from mci.scenario.network import ItemKind
+from mci.scenario.network import ItemKind, network_of
 from mci.settings import Settings
 
 __all__ = ["ResupplyRun", "run_resupply"]
@@ -104,12 +99,11 @@ def run_resupply(
     SolverLimitError
         If the solver reached its limit without a plan.
     """
-    if scenario.network is None:
-        raise UsageError("the scenario has no network: add places, roads and vehicles, or use mci plan")
+    network = network_of(scenario)
     settings = settings or Settings()
     if goals:
         settings = replace(settings, priority="strict", first=tuple(goal.category for goal in goals))
-    network, disruptions = disrupt(scenario.network, lost, late)
+    network, disruptions = disrupt(network, lost, late)
     scenario = replace(scenario, network=network)
     tell("solving trips and oxygen together")
     full = Planner(scenario, settings, goals)
@@ -192,18 +186,13 @@ def _met(needed: Mapping[tuple[str, str], float], goals: Sequence[Goal], verdict
     credit: defaultdict[tuple[str, str], float] = defaultdict(float)
     for service in verdict.services if verdict is not None else ():
         credit[service.area, service.category] += service.credit * (service.end - service.start)
-    return tuple(
-        Met(goal, area, minutes, min(minutes, credit[area, category]))
-        for goal in goals
-        for (area, category), minutes in sorted(needed.items())
-        if category == goal.category
-    )
+    return how_far_met(goals, needed, {key: min(minutes, credit[key]) for key, minutes in needed.items()})
 
 
 def _spent(scenario: Scenario, found: Run) -> tuple[Spent, ...]:
     """Return when cylinders are empty and off their regulators in the orders that were planned."""
-    network, judged = scenario.network, found.executable
-    if network is None or judged is None:
+    network, judged = network_of(scenario), found.executable
+    if judged is None:
         return ()
     empties = {item.cylinder: key for key, item in network.items.items() if item.kind is ItemKind.EMPTY}
     last = {holding.supply: holding for holding in judged.verdict.holdings}  # in the order of time
@@ -218,7 +207,4 @@ def _spent(scenario: Scenario, found: Run) -> tuple[Spent, ...]:
 
 def _judge_late(scenario: Scenario, schedule: Schedule, settings: Settings) -> Judged:
     """Return what is reached with every trip at its latest times."""
-    brought = deliver(scenario, schedule.latest)
-    demand = count_demand(brought, settings.max_period)
-    whole = plan_whole(allocate(brought, demand, settings), settings)
-    return dispatch(brought, demand, whole.service, whole.draw, judge_usual(brought, demand))
+    return run(deliver(scenario, schedule.latest), settings, further=False).plans[0]

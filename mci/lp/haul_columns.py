@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,11 +50,6 @@ class Hauls:
     emptied: Ints
     free: Ints
     driven: Ints
-
-    def modes(self) -> Iterator[tuple[int, bool, list[int]]]:
-        """Yield vehicles (0) and porters (1) with the numbers of their fleets."""
-        for mode, on_foot in enumerate((False, True)):
-            yield mode, on_foot, [n for n, f in enumerate(self.haulage.fleets) if f.like.on_foot == on_foot]
 
 
 def make_hauls(haulage: Haulage, columns: Columns) -> Hauls:

@@ -150,7 +150,8 @@ def payload(hauls: Hauls) -> Rows:
     steps = np.arange(haulage.steps)
     writer = RowWriter()
     names: list[str] = []
-    for _, on_foot, fleets in hauls.modes():
+    for on_foot in (False, True):
+        fleets = [number for number, fleet in enumerate(haulage.fleets) if fleet.like.on_foot == on_foot]
         if not fleets or any(math.isinf(haulage.fleets[n].like.payload_kg) for n in fleets):
             continue
         for hop in (n for n, each in enumerate(haulage.hops) if each.on_foot == on_foot):

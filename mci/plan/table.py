@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from mci.cells import safe_text
 from mci.errors import InputError, Mistake
 from mci.plan.numbers import has_decimal_comma, parse_number, write_number
+from mci.plan.open_table import open_table
 from mci.plan.orders import Action, Order, sort_orders
-from mci.scenario.table import read_table
 from mci.units import format_clock
 
 if TYPE_CHECKING:
@@ -41,7 +41,6 @@ _NUMBERS = {
     "gauge_psi": "psi",
     "begin_min": "minutes after T+0",
 }
-_SHEET = "orders"  # of a workbook
 
 
 def _row(order: Order, start: int | None) -> list[str]:
@@ -130,13 +129,7 @@ def read_orders_with_lines(file: Path) -> tuple[tuple[Order, ...], tuple[int, ..
         The file cannot be read, or with all its mistakes and their lines.
     """
     name = str(file)
-    table = read_table(file, name, _SHEET if name.lower().endswith(".xlsx") else None)
-    missing = [header for header in HEADERS if header.lower() not in table.columns and header != "clock"]
-    if missing:
-        fix = f"The first line must name: {', '.join(HEADERS)}."
-        raise InputError([Mistake(f"columns are missing: {', '.join(missing)}", fix, name, line=1)])
-    if not table.rows:
-        raise InputError([Mistake("holds no orders", "Write one order a row.", name)])
+    table = open_table(file, "orders", HEADERS, ("clock",), "order")
     mistakes: list[Mistake] = []
     lines: dict[int, int] = {}  # by the identity of the order, since two rows may say the same
     orders = []

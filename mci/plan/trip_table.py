@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from mci.cells import safe_text
 from mci.errors import InputError, Mistake
 from mci.plan.numbers import has_decimal_comma, parse_number, write_number
+from mci.plan.open_table import open_table
 from mci.plan.trips import Cargo, Stop, Trip
-from mci.scenario.table import read_table
 from mci.units import format_clock
 
 if TYPE_CHECKING:
@@ -38,7 +38,6 @@ TRIP_HEADERS = (
 _NOT_READ = ("arrive_clock", "depart_clock")
 _LOAD, _UNLOAD = "load", "unload"
 _ROADS = ">"  # between the roads of a way
-_SHEET = "trips"  # of a workbook
 _SAME = "Write the same on all of them."
 
 
@@ -120,13 +119,7 @@ def read_trips_with_lines(file: Path) -> tuple[tuple[Trip, ...], tuple[int, ...]
         The file cannot be read, or with all its mistakes and their lines.
     """
     name = str(file)
-    table = read_table(file, name, _SHEET if name.lower().endswith(".xlsx") else None)
-    missing = [each for each in TRIP_HEADERS if each not in table.columns and each not in _NOT_READ]
-    if missing:
-        fix = f"The first line must name: {', '.join(TRIP_HEADERS)}."
-        raise InputError([Mistake(f"columns are missing: {', '.join(missing)}", fix, name, line=1)])
-    if not table.rows:
-        raise InputError([Mistake("holds no trips", "Write one stop and thing a row.", name)])
+    table = open_table(file, "trips", TRIP_HEADERS, _NOT_READ, "stop and thing")
     comma = has_decimal_comma(table)
     found = [_Read(name, line, row, comma) for row, line in zip(table.rows, table.lines, strict=True)]
     mistakes = [mistake for each in found for mistake in each.mistakes]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from mci.report.trip_words import network_of
+from mci.scenario.network import network_of
 
 if TYPE_CHECKING:
     from mci.pipeline_resupply import ResupplyRun

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from mci.plan.trips import loading_stop
 from mci.report.words import PatientTime, category_word, join_words
 from mci.scenario.model import CATEGORIES
-from mci.scenario.network import ItemKind
+from mci.scenario.network import ItemKind, network_of
 from mci.units import format_moment
 
 if TYPE_CHECKING:
@@ -18,18 +18,11 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.network import Network, Road
 
-__all__ = ["TripWords", "lost_words", "network_of", "unloading_stops"]
+__all__ = ["TripWords", "lost_words", "unloading_stops"]
 
 #: Losses are always said in this unit: most are small.
 MINUTES = PatientTime("patient-minutes", 1.0)
 WORTH_SAYING = 0.005  # patient-minutes; less is the solver's arithmetic
-
-
-def network_of(scenario: Scenario) -> Network:
-    """Return the network of an incident for which trips were planned."""
-    if scenario.network is None:
-        raise ValueError("trips are only planned where the scenario has a network")
-    return scenario.network
 
 
 def unloading_stops(trip: Trip, network: Network) -> tuple[Stop, ...]:

@@ -11,7 +11,7 @@ from mci.replay.trips import judge_trips
 from mci.resupply.care import NOTHING, difference
 from mci.resupply.retime import Timetable
 from mci.resupply.schedule import Departure
-from mci.scenario.network import PlaceKind
+from mci.scenario.network import PlaceKind, network_of
 from mci.timegrid import RESOLUTION
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from mci.resupply.care import Care, Worth
     from mci.scenario.model import Scenario
 
-__all__ = ["NOTHING", "find_latest"]
+__all__ = ["find_latest"]
 
 #: Delay for which the loss is told [min].
 DELAY = 10.0
@@ -58,9 +58,7 @@ class _Search:
     """Trips that are put off one after the other."""
 
     def __init__(self, scenario: Scenario, care: Care, trips: tuple[Trip, ...], step: float) -> None:
-        network = scenario.network
-        if network is None:
-            raise ValueError("the scenario has no network")
+        network = network_of(scenario)
         self._scenario, self._network, self._care, self._step = scenario, network, care, step
         self._table = Timetable(network)
         self._hold = self._worth(trips)

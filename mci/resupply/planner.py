@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from mci.errors import UsageError
 from mci.lp.haul_plan import HaulPlan, plan_hauls, write_joint
 from mci.lp.outcome import Status
 from mci.plan.deliver import hand_over
@@ -22,7 +21,7 @@ from mci.resupply.latest import find_latest
 from mci.resupply.losses import find_losses
 from mci.resupply.needs import Need
 from mci.resupply.obstacles import find_obstacles
-from mci.resupply.schedule import TOO_FEW, Goal, Met, Obstacle, Schedule
+from mci.resupply.schedule import TOO_FEW, Goal, Met, Obstacle, Schedule, how_far_met
 from mci.resupply.steps import (
     count_own,
     cut,
@@ -33,11 +32,12 @@ from mci.resupply.steps import (
     without_lent,
 )
 from mci.resupply.trip_planner import STYLES, Style, plan_trips
-from mci.scenario.network import ItemKind, PlaceKind
+from mci.scenario.network import ItemKind, PlaceKind, network_of
 from mci.scenario.reach import Reach
 from mci.timegrid import choose_step
 
 if TYPE_CHECKING:
+    from mci.lp.haulage import Haulage
     from mci.plan.trips import Trip
     from mci.resupply.needs import Spent
     from mci.scenario.model import Scenario
@@ -114,31 +114,32 @@ class Planner:
     def __init__(
         self, scenario: Scenario, settings: Settings, goals: Sequence[Goal] = (), allowance: float = 0.0
     ) -> None:
-        if scenario.network is None:
-            raise UsageError("the scenario has no network: add places, roads and vehicles, or use mci plan")
-        network = with_allowance(scenario.network, allowance)
+        network = with_allowance(network_of(scenario), allowance)
         scenario = replace(scenario, network=network, lots=tuple(less_of(lot, allowance) for lot in scenario.lots))
         self._scenario, self._settings, self._asked = scenario, settings, tuple(goals)
         self.network: Network = network
         self._goals = {goal.category: goal.share for goal in goals}
         self.fine = choose_step(scenario.horizon, FINE_STEPS)
         self._step = choose_step(scenario.horizon, STEPS)
-        self.haulage = make_haulage(self.network, scenario.horizon, self._step)
+        self.haulage = self._in_steps(network)
         starts = cut(scenario.horizon, self.fine)[0]
         own = without_lent(scenario, self.network)
         self.care = Care(own, find_grants(self.haulage), starts, self._goals, settings)
-        self.answer = self._hauls(scenario, self.network, self._goals)
+        self.answer = self._hauls(scenario, self.haulage, self._goals)
         self.spent = find_spent(self.answer, self.haulage)
 
     @cached_property
     def bound(self) -> float:
         """Weighted coverage that no trips and orders can beat, whatever the goals [weighted credit-minutes]."""
-        return self._hauls(self._scenario, self.network, {}).bound if self._asked else self.answer.bound
+        return self._hauls(self._scenario, self.haulage, {}).bound if self._asked else self.answer.bound
 
-    def _hauls(self, scenario: Scenario, network: Network, goals: Mapping[str, float]) -> HaulPlan:
+    def _in_steps(self, network: Network) -> Haulage:
+        """Cut a network into the steps of the programme."""
+        return make_haulage(network, self._scenario.horizon, self._step)
+
+    def _hauls(self, scenario: Scenario, haulage: Haulage, goals: Mapping[str, float]) -> HaulPlan:
         """Solve the programme for the incident as it is or changed."""
-        haulage = make_haulage(network, scenario.horizon, self._step)
-        own = without_lent(scenario, network)
+        own = without_lent(scenario, haulage.network)
         grants = find_grants(haulage)
         demand = count_own(own, grants, haulage.starts)
         return plan_hauls(write_joint(own, demand, grants, haulage, goals), self._settings)
@@ -226,8 +227,8 @@ class Planner:
             return ()
         answers = [(self.answer, self.haulage, spent)]
         if self.answer.report.columns <= SMALL:
-            haulage = make_haulage(network, self._scenario.horizon, self._step)
-            again = self._hauls(self._scenario, network, self._goals)
+            haulage = self._in_steps(network)
+            again = self._hauls(self._scenario, haulage, self._goals)
             answers.append((again, haulage, find_spent(again, haulage)))
         made = [
             plan_trips(network, find_needs(answer, haulage), empties, self._scenario.horizon, style)
@@ -259,14 +260,16 @@ class Planner:
         """
         empties = self.spent if spent is None else spent
         best = full or self
-        worth = best.care.apart(best.network, trips).worth(best.network, trips)
+        apart = self.care.apart(self.network, trips)
+        of_all = apart if best is self else best.care.apart(best.network, trips)
+        worth = of_all.worth(best.network, trips)
         return Schedule(
             goals=self._asked,
             met=best.met(worth),
             bound=best.bound,
             reached=worth.weighted,
             without_trips=best.care.worth(best.network, ()).weighted,
-            departures=find_latest(self._scenario, self.care.apart(self.network, trips), trips, self.fine),
+            departures=find_latest(self._scenario, apart, trips, self.fine),
             cylinders=_cylinders(self.network, trips),
             fewest_cylinders=math.ceil(best.answer.fewest - LEAST_PART) if self._asked else 0,
             fewest_trips=_fewest_trips(best.network, best.answer) if self._asked else 0,
@@ -280,12 +283,7 @@ class Planner:
     def met(self, worth: Worth) -> tuple[Met, ...]:
         """Return how far goals are met."""
         needed = self.care.needed
-        return tuple(
-            Met(goal, area, needed[area, category], needed[area, category] - worth.missing[area, category])
-            for goal in self._asked
-            for area, category in sorted(needed)
-            if category == goal.category
-        )
+        return how_far_met(self._asked, needed, {key: needed[key] - worth.missing[key] for key in needed})
 
     @property
     def missing(self) -> float:
@@ -298,7 +296,7 @@ class Planner:
             return ()
 
         def ask(scenario: Scenario, network: Network) -> float:
-            return sum(self._hauls(scenario, network, self._goals).missing.values())
+            return sum(self._hauls(scenario, self._in_steps(network), self._goals).missing.values())
 
         return find_obstacles(self._scenario, self.network, self.missing, ask)
 

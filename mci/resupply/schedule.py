@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from mci.lp.outcome import SolverReport
     from mci.plan.trips import Trip
 
-__all__ = ["TOO_FEW", "Departure", "Goal", "Loss", "Met", "Obstacle", "Schedule"]
+__all__ = ["TOO_FEW", "Departure", "Goal", "Loss", "Met", "Obstacle", "Schedule", "how_far_met"]
 
 #: Credit-minutes of goals too few to be told as missing.
 TOO_FEW = 0.05
@@ -33,6 +33,24 @@ class Met:
     area: str
     needed: float
     reached: float
+
+
+def how_far_met(
+    goals: Sequence[Goal], needed: Mapping[tuple[str, str], float], reached: Mapping[tuple[str, str], float]
+) -> tuple[Met, ...]:
+    """Return how far each goal is met, area by area.
+
+    Parameters
+    ----------
+    needed, reached
+        Credit-minutes per area and category.
+    """
+    return tuple(
+        Met(goal, area, minutes, reached[area, category])
+        for goal in goals
+        for (area, category), minutes in sorted(needed.items())
+        if category == goal.category
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from mci.scenario.model import Lot, Scenario
     from mci.scenario.network import Network
 
-__all__ = ["count_own", "cut", "find_grants", "make_haulage", "without_lent"]
+__all__ = ["count_own", "cut", "find_grants", "less_of", "make_haulage", "with_allowance", "without_lent"]
 
 Floats = npt.NDArray[np.float64]
 

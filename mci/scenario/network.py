@@ -11,13 +11,27 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from mci.errors import UsageError
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from mci.catalogue.model import OutletSet
-    from mci.scenario.model import Lot
+    from mci.scenario.model import Lot, Scenario
 
-__all__ = ["Filling", "Item", "ItemKind", "Network", "Place", "PlaceKind", "Road", "Stock", "Vehicle", "Window"]
+__all__ = [
+    "Filling",
+    "Item",
+    "ItemKind",
+    "Network",
+    "Place",
+    "PlaceKind",
+    "Road",
+    "Stock",
+    "Vehicle",
+    "Window",
+    "network_of",
+]
 
 
 class PlaceKind(StrEnum):
@@ -213,3 +227,16 @@ class Network:
     items: Mapping[str, Item]
     stock: tuple[Stock, ...]
     crews: float
+
+
+def network_of(scenario: Scenario) -> Network:
+    """Return the network of an incident.
+
+    Raises
+    ------
+    UsageError
+        If it has none.
+    """
+    if scenario.network is None:
+        raise UsageError("the scenario has no network: add places, roads and vehicles, or use mci plan")
+    return scenario.network

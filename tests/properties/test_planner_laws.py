@@ -15,9 +15,9 @@ from mci.lp.allocate import allocate
 from mci.plan.deliver import deliver, hand_over
 from mci.plan.trips import Trip, loading_stop
 from mci.replay.trips import judge_trips
-from mci.resupply.care import Care, Worth
+from mci.resupply.care import NOTHING, Care, Worth
 from mci.resupply.disrupt import parts_of
-from mci.resupply.latest import NOTHING, find_latest
+from mci.resupply.latest import find_latest
 from mci.resupply.losses import used_parts
 from mci.resupply.planner import Planner
 from mci.resupply.retime import Timetable
