@@ -27,6 +27,7 @@ FLOORS = (
     {"dispatch"},
     {"pipeline"},
     {"pipeline_resupply"},
+    {"surge"},
     {"report"},
     {"cli"},
     {"__main__", "__init__"},

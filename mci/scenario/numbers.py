@@ -1,0 +1,55 @@
+"""The numbers of a scenario that can be varied, each with the path that names it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+__all__ = ["Number", "NumberKind"]
+
+
+class NumberKind(StrEnum):
+    """What a number is, which says how it is read and written."""
+
+    COUNT = "count"  # whole, 1 or more
+    STOCK = "stock"  # whole, 0 or more, or unlimited
+    NUMBER = "number"  # any, 0 or more
+    SHARE = "share"  # 0 to 1
+    MOMENT = "moment"  # min after the start
+    DURATION = "duration"  # min, above 0
+    DELAY = "delay"  # min, 0 or more
+    PRESSURE = "pressure"  # psi
+    FLOW = "flow"  # L/min
+    VOLUME = "volume"  # L
+    MASS = "mass"  # kg
+    POWER = "power"  # W
+    TEMPERATURE = "temperature"  # C
+    WORD = "word"  # one of a few words, such as a pattern of arrival
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """One number of a scenario.
+
+    Parameters
+    ----------
+    path
+        How it is named, such as ``patients.lounge.count`` or ``deliveries.county oxygen truck.delay``.
+    kind
+        What it is.
+    text
+        As written, such as ``1900 psi``; what a planner would write where it is derived from several lines.
+    value
+        In ``unit``; NaN for a word, and where it says ``full`` or nothing; ``inf`` for unlimited.
+    unit
+        ``min``, ``psi``, ``L/min``, ``L``, ``kg``, ``W``, ``C``; empty for plain numbers and shares.
+    what
+        In words, for a table.
+    """
+
+    path: str
+    kind: NumberKind
+    text: str
+    value: float
+    unit: str
+    what: str
