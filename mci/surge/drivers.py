@@ -37,7 +37,6 @@ COLUMNS = ("measure", "input", "points", "first", "first_low", "first_high", "to
 
 _RESAMPLES = 999
 _BATCH = 100  # resamples at a time, for memory
-_STREAM = 2**20  # apart from the replicates of samples with the same seed
 _SAME = 1e-9  # results that differ by less are alike: what solvers leave
 _FEWEST = 8  # base points below which an interval says nothing
 
@@ -85,7 +84,7 @@ def driver_design(uncertainty: Uncertainty, numbers: Mapping[str, Number], base_
     """
     inputs = inputs_of(uncertainty)
     dimensions = 1 + inputs[-1].columns[-1]
-    both = sobol_points(base_points, 2 * dimensions, seed, _STREAM)
+    both = sobol_points(base_points, 2 * dimensions, seed)
     a, b = both[:, :dimensions], both[:, dimensions:]
     blocks, names = [a, b], ["A{}", "B{}"]
     for number, each in enumerate(inputs, 1):
@@ -182,9 +181,8 @@ def _indices(found: Floats) -> Floats:
     tables, points = found.shape[1:]
     # The library wants a power of 2; results that are the mean add nothing to any sum, and an index is a ratio of sums.
     room = 2 ** (points - 1).bit_length()
-    padded = np.zeros((len(found) + 1, tables, room))
+    padded = np.zeros((len(found) + 1, tables, room))  # an input more: with a single one the library fails
     padded[:-1, :, :points] = found - found[:2].mean(axis=(0, -1), keepdims=True)
-    padded[-1] = padded[0]  # an input more, that does nothing: with one input the library drops a dimension
     answer = sobol_indices(func={"f_A": padded[0], "f_B": padded[1], "f_AB": padded[2:]}, n=room)
     indices = np.stack([answer.first_order, answer.total_order]).reshape(2, tables, len(found) - 1)
     return np.moveaxis(indices, 1, 2)[:, :-1]

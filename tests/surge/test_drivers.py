@@ -108,7 +108,8 @@ def test_rows_of_any_order_and_other_cases() -> None:
 def test_what_does_nothing_and_what_is_constant() -> None:
     """An input without effect has the indices 0, the only one that matters 1; a constant result gives 0."""
     design = _design(Uniform(0, 1), 2, 64)
-    found = driver_indices(_table(design, y=_inputs(design)[0], same=0.1 + 0.2), design, ["y", "same"])
+    first, second = _inputs(design)
+    found = driver_indices(_table(design, y=first, same=0.3 + 1e-13 * second), design, ["y", "same"])
     numeric = list(COLUMNS[3:])
     effect, none = found.iloc[0], found.iloc[1]
     assert effect["first"] == pytest.approx(1, abs=0.05)
@@ -135,7 +136,7 @@ def test_few_points_have_no_interval(points: int) -> None:
 
 
 def test_a_mix_is_one_input() -> None:
-    """A mix has one pair of indices; the share of variance of a sum is that of its parts."""
+    """A mix has one pair of indices: half of a sum that is half its own, all of one of its counts."""
     mix = Mix(("a", "b"), (3, 1), Uniform(20, 80))
     uncertainty = Uncertainty((Uncertain("x", Uniform(0, 60), 1),), (mix,))
     kinds = {"x": NumberKind.DELAY, "a": NumberKind.COUNT, "b": NumberKind.COUNT}
@@ -147,6 +148,8 @@ def test_a_mix_is_one_input() -> None:
     found = driver_indices(_table(design, y=harm), design, ["y"])
     np.testing.assert_allclose(found["first"], [0.5, 0.5], atol=0.03)
     np.testing.assert_allclose(found["total"], [0.5, 0.5], atol=0.03)
+    of_part = driver_indices(_table(design, y=values["a"]), design, ["y"])
+    np.testing.assert_allclose(of_part["total"], [0, 1], atol=0.03)
 
 
 def test_only_one_input_is_exchanged() -> None:

@@ -95,6 +95,11 @@ def test_values_are_whole_steps(kind: NumberKind, step: float | None, grain: flo
     assert np.abs(values - exact).max() <= grain / 2
 
 
+def test_nothing_is_written_as_minus_nothing() -> None:
+    """What is rounded to 0 from below is written as 0."""
+    assert set(_one(Uniform(-1, 1), NumberKind.TEMPERATURE, 5).texts["x"]) == {"0 C"}
+
+
 def test_what_is_fixed_stays() -> None:
     """A fixed value is not rounded unless a step is given."""
     assert set(_one(Fixed(7), NumberKind.DELAY).values["x"]) == {7.0}
@@ -108,6 +113,7 @@ def test_what_cannot_be_is_raised_or_lowered_and_said() -> None:
     none = _one(Empirical((0, 0, 0, 8), "f"), NumberKind.COUNT)
     assert set(none.values["x"]) == {1.0, 8.0}
     assert none.notes == ("x: raised in 192 of 256 samples to 1, the least that it can be",)
+    assert _one(Fixed(1), NumberKind.SHARE).notes == ()
     share = _one(Uniform(0.5, 1.5), NumberKind.SHARE)
     assert share.notes == ("x: lowered in 128 of 256 samples to 1, the most that it can be",)
     brief = _one(Uniform(0, 5), NumberKind.DURATION)

@@ -11,7 +11,7 @@ from mci.surge.cube import sobol_points
 from mci.surge.mixes import dirichlet, hand_out
 
 
-@pytest.mark.parametrize("weights", [(6, 3, 1), (0.5, 0.5), (40, 30, 20, 10), (0.05, 0.02, 0.01)])
+@pytest.mark.parametrize("weights", [(6, 3, 1), (0.5, 0.5), (40, 30, 20, 10), (0.05, 0.02, 0.01), (0.003, 0.001)])
 def test_shares_have_the_moments_of_dirichlet(weights: tuple[float, ...]) -> None:
     """Means are w_i / W, variances m_i (1 - m_i) / (W + 1), covariances -m_i m_j / (W + 1)."""
     shares = dirichlet(sobol_points(2**14, len(weights), 3), weights)
