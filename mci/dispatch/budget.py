@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -27,10 +28,15 @@ class Budget:
         Periods of the plan.
     service, draw
         Whole patients per rung and litres per lot, as :class:`mci.lp.whole.Whole` has them.
+    before
+        What had been drawn from each lot when the plan begins [L]; nothing where there is no entry.
     """
 
-    def __init__(self, grid: TimeGrid, service: pd.DataFrame, draw: pd.DataFrame) -> None:
+    def __init__(
+        self, grid: TimeGrid, service: pd.DataFrame, draw: pd.DataFrame, before: Mapping[str, float] | None = None
+    ) -> None:
         self._grid = grid
+        self._before = before or {}
         self._period = 0
         self._litres: dict[str, Floats] = {}
         for lot, rows in draw.groupby("lot"):
@@ -77,7 +83,7 @@ class Budget:
         lot = source.supply.lot.key
         if lot not in self._so_far:
             return 0.0
-        left = float(self._so_far[lot][self._period]) - floor.lot_drawn(lot)
+        left = float(self._so_far[lot][self._period]) - (floor.lot_drawn(lot) - self._before.get(lot, 0.0))
         return left / self.minutes_left(floor.time) - floor.lot_flow(lot)
 
     def left_over(self, floor: Floor, area: str) -> float:

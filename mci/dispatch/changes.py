@@ -78,6 +78,19 @@ class Changes:
                 coming.tool.busy = False
             self._put_on(coming.tool, coming.source, coming.booking)
 
+    def learn(self, scenario: Scenario) -> None:
+        """Take in who changes cylinders now; what is under way and cannot be finished any more is given up."""
+        self._hands.learn(scenario)
+        for coming in list(self._coming):
+            area, booking = coming.source.supply.lot.area, coming.booking
+            if self._hands.keeps(area, booking) and coming.source.there(booking.end):
+                continue
+            self._coming.remove(coming)
+            self._hands.free(area, booking)
+            coming.source.busy = False
+            if coming.tool is not None:
+                coming.tool.busy = False
+
     def under_way(self, area: str) -> bool:
         """Tell whether a change is under way at an area."""
         return any(each.source.supply.lot.area == area for each in self._coming)

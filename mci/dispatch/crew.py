@@ -8,6 +8,7 @@ are changed in :mod:`mci.dispatch.changes`.
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import replace
 from functools import partial
@@ -61,12 +62,12 @@ class Crew:
 
     def work(self) -> tuple[Order, ...]:
         """Work through the incident; return the orders."""
-        for moment in self._moments:
-            while self.floor.time < moment - 1e-9:
-                self._step()
-                empty = max(self.floor.next_empty(), self.floor.time + HUNDREDTH)
-                free = self.changes.next_free() if self._policy.early > 0 else math.inf
-                self.floor.pass_time(min(moment, self.changes.next_done(), empty, free))
+        while self.floor.time < self._moments[-1] - 1e-9:
+            self._step()
+            moment = self._moments[bisect_right(self._moments, self.floor.time + 1e-9)]
+            empty = max(self.floor.next_empty(), self.floor.time + HUNDREDTH)
+            free = self.changes.next_free() if self._policy.early > 0 else math.inf
+            self.floor.pass_time(min(moment, self.changes.next_done(), empty, free))
         return sort_orders(self._journal.orders)
 
     def _step(self) -> None:

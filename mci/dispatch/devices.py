@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 
 from mci.catalogue.model import Device
 from mci.scenario.model import Scenario
@@ -25,6 +26,15 @@ class Devices:
             for stock in self._stocks
             if (stock.area, stock.device) == (area, device) and stock.available_from <= time + 1e-9
         )
+
+    def learn(self, scenario: Scenario) -> None:
+        """Take in the devices that have come."""
+        self._stocks = scenario.devices
+
+    def for_those_here(self, area: str, device: str, time: float, here: Iterable[str]) -> float:
+        """Return how many there are for given patients: in stock, in use, and single-use ones that they own."""
+        owned = sum(self.owns(patient, device) for patient in here)
+        return self._come(area, device, time) - self._handed[area, device] + owned
 
     def owns(self, patient: str, device: str) -> bool:
         """Tell whether a patient has a single-use device of this kind."""

@@ -145,10 +145,32 @@ class Floor:
         for sources in self.sources.values():
             for source in sources:
                 self.lots.setdefault(source.supply.lot.key, []).append(source)
-        for area, litres in scenario.reserve.items():
-            self._keep(area, litres)
+        self.keep_reserve()
         for regulator in find_regulators(scenario):
             self.tools[regulator.area].append(Tool(regulator))
+
+    def learn(self, scenario: Scenario) -> None:
+        """Take in a scenario with more supplies and regulators, or other ends of what is known."""
+        self._scenario = scenario
+        sources = {source.supply.key: source for members in self.sources.values() for source in members}
+        for supply in find_supplies(scenario):
+            if supply.key in sources:
+                sources[supply.key].supply = supply
+            elif supply.litres > 0:
+                source = Source(supply, supply.litres, least=_least(scenario, supply), since=self.time)
+                self.sources[supply.lot.area].append(source)
+                self.lots.setdefault(supply.lot.key, []).append(source)
+        tools = {tool.thing.key for members in self.tools.values() for tool in members}
+        for regulator in find_regulators(scenario):
+            if regulator.key not in tools:
+                self.tools[regulator.area].append(Tool(regulator, since=self.time))
+
+    def keep_reserve(self) -> None:
+        """Set every area's reserve aside, anew."""
+        for area, litres in self._scenario.reserve.items():
+            for source in self.sources[area]:
+                source.left, source.kept = source.left + source.kept, 0.0
+            self._keep(area, litres)
 
     def _keep(self, area: str, litres: float) -> None:
         """Set the reserve aside in the fullest supplies that are there at the end."""

@@ -17,9 +17,10 @@ from mci.dispatch.surplus import Surplus
 from mci.plan.orders import Order
 from mci.scenario.model import CATEGORIES, Scenario
 
-__all__ = ["Style", "follow_plan"]
+__all__ = ["Follow", "Group", "Style", "follow_plan"]
 
-_Group = tuple[str, str, str]
+#: Area, category and ladder of patients alike.
+Group = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class Style:
     generous: bool = True
 
 
-class _Follow:
+class Follow:
     """Who stays on what: better rungs go to those who have them, then to those who have waited longest."""
 
     def __init__(self, scenario: Scenario, demand: Demand, budget: Budget, service: pd.DataFrame, style: Style) -> None:
@@ -56,7 +57,7 @@ class _Follow:
         self._scenario = scenario
         self._style = style
         self._starts = {float(start) for start in demand.grid.starts}
-        self._counts: dict[tuple[_Group, int], dict[int, int]] = defaultdict(dict)
+        self._counts: dict[tuple[Group, int], dict[int, int]] = defaultdict(dict)
         periods = demand.grid.index(service["start_min"].to_numpy())
         columns = (service[name] for name in ("area", "category", "ladder", "rung", "patients"))
         for area, category, ladder, rung, patients, k in zip(*columns, periods, strict=True):
@@ -68,20 +69,23 @@ class _Follow:
     def plan(self, crew: Crew, time: float) -> None:
         """Decide who should be on which rung from now on."""
         period = self.pace.enter(time)
-        groups: dict[_Group, list[Here]] = defaultdict(list)
+        groups: dict[Group, list[Here]] = defaultdict(list)
         for here in crew.here.values():
             groups[here.stay.area, here.stay.category, here.stay.ladder].append(here)
         self._wishes = {}
         promised = {key: self._surplus.rung(here, time) for key, here in crew.here.items()}
         for group, members in groups.items():
             members.sort(key=lambda here: self._claim(crew, here))
-            place = 0
-            for rung, count in sorted(self._counts.get((group, period), {}).items()):
-                self._wishes.update({here.person.key: rung for here in members[place : place + count]})
-                place += count
+            rungs = self._rungs(group, period, len(members))
+            self._wishes.update({here.person.key: rung for here, rung in zip(members, rungs, strict=False)})
         for key, given in promised.items():
             if given is not None:
                 self._wishes[key] = min(given, self._wishes.get(key, given))
+
+    def _rungs(self, group: Group, period: int, count: int) -> list[int]:  # noqa: ARG002
+        """Return the rungs for so many patients of a group; whoever comes after the last of them has none."""
+        counts = self._counts.get((group, period), {})
+        return [rung for rung in sorted(counts) for _ in range(counts[rung])]
 
     @staticmethod
     def _claim(crew: Crew, here: Here) -> tuple[float, float]:
@@ -97,6 +101,10 @@ class _Follow:
         rung = self._scenario.ladders[here.stay.ladder].rungs[self._wishes[here.person.key]]
         worth = self._scenario.weights[here.stay.category] * rung.credit
         return -worth, CATEGORIES.index(here.stay.category), here.person.arrive
+
+    def look_again(self) -> None:
+        """Forget which supplies are balanced with each other: others are there."""
+        self._pools = None
 
     def after(self, crew: Crew, time: float) -> None:
         """Keep every lot at the pace of the plan, and cylinders in balance, whenever a period begins."""
@@ -149,4 +157,4 @@ def follow_plan(
         How closely to follow.
     """
     budget = Budget(demand.grid, service, draw)
-    return Crew(scenario, demand.grid.points, _Follow(scenario, demand, budget, service, style or Style())).work()
+    return Crew(scenario, demand.grid.points, Follow(scenario, demand, budget, service, style or Style())).work()

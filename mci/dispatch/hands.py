@@ -58,6 +58,26 @@ class Hands:
         for handler in find_handlers(scenario):
             self._calendars[handler.area].append(_Calendar(handler))
 
+    def learn(self, scenario: Scenario) -> None:
+        """Take in who has come, and until when people stay as far as is known."""
+        for handler in find_handlers(scenario):
+            for calendar in self._calendars[handler.area]:
+                same = calendar.handler.key == handler.key
+                if same and calendar.handler.available_from == handler.available_from:
+                    calendar.handler = handler
+                    break
+            else:
+                self._calendars[handler.area].append(_Calendar(handler))
+
+    def keeps(self, area: str, booking: Booking) -> bool:
+        """Tell whether whoever was booked is still there at the end of it."""
+        return booking.by == "" or any(
+            calendar.handler.key == booking.by
+            and calendar.handler.available_from <= booking.begin + 1e-9
+            and booking.end <= calendar.handler.available_until + 1e-9
+            for calendar in self._calendars[area]
+        )
+
     def look(self, area: str, at: float, minutes: float, earliest: float) -> Booking | None:
         """Find who could be done first, but not before a moment; the work may begin before it.
 

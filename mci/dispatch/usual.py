@@ -17,7 +17,7 @@ from mci.dispatch.policy import Here
 from mci.plan.orders import Plan
 from mci.scenario.model import CATEGORIES, Scenario
 
-__all__ = ["USUAL", "usual_practice"]
+__all__ = ["USUAL", "Usual", "usual_practice"]
 
 #: Names of the two ways.
 USUAL = ("first come, first served", "sickest first, first come")
@@ -46,7 +46,9 @@ class _NoBudget:
         return math.inf
 
 
-class _Usual:
+class Usual:
+    """Everybody wants the top rung, whoever came first or is sickest first."""
+
     early = 0.0
     rest = math.inf
 
@@ -77,6 +79,6 @@ class _Usual:
 def usual_practice(scenario: Scenario, demand: Demand) -> tuple[Plan, ...]:
     """Return what happens without a plan, both ways."""
     return tuple(
-        Plan(name, Crew(scenario, demand.grid.points, _Usual(scenario, by_category=number == 1)).work())
+        Plan(name, Crew(scenario, demand.grid.points, Usual(scenario, by_category=number == 1)).work())
         for number, name in enumerate(USUAL)
     )

@@ -1,4 +1,4 @@
-"""Values of numbers as a planner writes them, by the kind of number: read into the program's unit, and written again."""
+"""Values of numbers as a planner writes them, by kind: read into the program's unit, and written again."""
 
 from __future__ import annotations
 

@@ -18,7 +18,7 @@ from mci.demand.groups import Demand, count_demand
 from mci.dispatch.budget import Budget
 from mci.dispatch.crew import Crew
 from mci.dispatch.floor import Floor, Source
-from mci.dispatch.follow import Style, _Follow
+from mci.dispatch.follow import Follow, Style
 from mci.dispatch.plan import dispatch, judge_usual
 from mci.lp.allocate import Part, allocate, solve_part
 from mci.lp.programme import ABSENT
@@ -39,7 +39,7 @@ class _NoPace(Budget):
         return math.inf
 
 
-class _Plain(_Follow):
+class _Plain(Follow):
     """Follows the same plan, but drains one cylinder before the next: no pace of lots, no look ahead."""
 
     def after(self, crew: Crew, time: float) -> None:
