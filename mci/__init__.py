@@ -17,11 +17,13 @@ if TYPE_CHECKING:
     from mci.pipeline import Run, run
     from mci.pipeline_resupply import ResupplyRun, run_resupply
     from mci.resupply.schedule import Goal
+    from mci.scenario.draft import Draft, read_draft
     from mci.scenario.model import Scenario
     from mci.scenario.read import read_scenario
     from mci.settings import Settings
 
 __all__ = [
+    "Draft",
     "Goal",
     "InputError",
     "NoPlanError",
@@ -32,12 +34,14 @@ __all__ = [
     "Settings",
     "SolverLimitError",
     "UsageError",
+    "read_draft",
     "read_scenario",
     "run",
     "run_resupply",
 ]
 
 _HOMES = {
+    "Draft": "mci.scenario.draft",
     "Goal": "mci.resupply.schedule",
     "InputError": "mci.errors",
     "NoPlanError": "mci.errors",
@@ -48,6 +52,7 @@ _HOMES = {
     "Settings": "mci.settings",
     "SolverLimitError": "mci.errors",
     "UsageError": "mci.errors",
+    "read_draft": "mci.scenario.draft",
     "read_scenario": "mci.scenario.read",
     "run": "mci.pipeline",
     "run_resupply": "mci.pipeline_resupply",

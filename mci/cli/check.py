@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from mci.errors import InputError
     from mci.scenario.columns import Column, Table
     from mci.scenario.doubt import Doubt
+    from mci.scenario.draft import Draft
     from mci.scenario.model import Scenario
 
 __all__ = ["check"]
@@ -29,8 +30,13 @@ _GAP = 2  # between the columns of a table
 @click.option("--json", "as_json", is_flag=True, help="Write JSON, with the unit in each name.")
 @click.option("--schema", is_flag=True, help="Write the JSON Schema of a scenario file, for an editor, and stop.")
 @click.option("--sources", is_flag=True, help="Also name the source of every assumption.")
+@click.option(
+    "--numbers", is_flag=True, help="List instead every number that can be varied, with the path that names it."
+)
 @click.pass_context
-def check(ctx: click.Context, scenario: pathlib.Path | None, *, as_json: bool, schema: bool, sources: bool) -> None:
+def check(
+    ctx: click.Context, scenario: pathlib.Path | None, *, as_json: bool, schema: bool, sources: bool, numbers: bool
+) -> None:
     """Say SCENARIO back in words and tables, and what is wrong or doubtful with it.
 
     Exit code 0: it can be planned, perhaps with doubts.  3: it has mistakes; all are listed.
@@ -43,14 +49,28 @@ def check(ctx: click.Context, scenario: pathlib.Path | None, *, as_json: bool, s
     if scenario is None:
         raise click.UsageError("Missing argument 'SCENARIO'.", ctx)
     from mci.errors import InputError
-    from mci.scenario import read_scenario
+    from mci.scenario.draft import read_draft
 
     try:
-        read = read_scenario(scenario)
+        draft = read_draft(scenario)
+        read = draft.scenario()
     except InputError as error:
         _tell_mistakes(error, as_json=as_json)
         ctx.exit(error.exit_code)
-    _say_back(read, as_json=as_json, sources=sources)
+    if numbers:
+        _list_numbers(draft, as_json=as_json)
+    else:
+        _say_back(read, as_json=as_json, sources=sources)
+
+
+def _list_numbers(draft: Draft, *, as_json: bool) -> None:
+    from mci.scenario.describe import numbers_table
+
+    table = numbers_table(draft.numbers.values())
+    if as_json:
+        click.echo(json.dumps({table.key: table.records()}, indent=2, ensure_ascii=False))
+    else:
+        _show_table(_console(), table, hidden=("kind", "unit"))
 
 
 def _tell_mistakes(error: InputError, *, as_json: bool) -> None:

@@ -13,12 +13,13 @@ from mci.scenario.describe_network import network_headline, network_tables
 from mci.units import format_clock, format_duration, format_litres
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from mci.scenario.model import Scenario
+    from mci.scenario.numbers import Number
     from mci.scenario.presence import StayLike
 
-__all__ = ["Table", "describe", "headline"]
+__all__ = ["Table", "describe", "headline", "numbers_table"]
 
 
 def describe(scenario: Scenario, stays: Sequence[StayLike]) -> tuple[Table, ...]:
@@ -78,3 +79,16 @@ def headline(scenario: Scenario, stays: Sequence[StayLike]) -> str:
         f"{format_duration(scenario.horizon)}{start}; {format_litres(held)} usable in cylinders and vessels."
         + (f" {network_headline(scenario.network)}" if scenario.network else "")
     )
+
+
+def numbers_table(numbers: Iterable[Number]) -> Table:
+    """Return the numbers that can be varied, each with its path."""
+    columns = (
+        Column("number", "number"),
+        Column("as written", "as_written"),
+        Column("kind", "kind"),
+        Column("unit inside", "unit"),
+        Column("what", "what"),
+    )
+    rows = tuple((each.path, each.text, each.kind.value, each.unit, each.what) for each in numbers)
+    return Table("Numbers that can be varied, by path", "numbers", columns, rows)

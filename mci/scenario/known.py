@@ -58,12 +58,15 @@ class Known:
     shapes
         Filled while checking: per ``id`` of a mapping in the file, the keys that it may
         have, each with its description.
+    classes
+        Likewise the class of the schema that it is.
     """
 
     own: Mapping[str, frozenset[str] | None]
     catalogue: Catalogue
     start: int | None
     shapes: dict[int, Mapping[str, str]] = field(default_factory=dict)
+    classes: dict[int, type] = field(default_factory=dict)
     _found: dict[tuple[str, str], str] = field(default_factory=dict)
 
     def key_of(self, kind: str, text: str) -> str:

@@ -34,7 +34,8 @@ class Number:
     Parameters
     ----------
     path
-        How it is named, such as ``patients.lounge.count`` or ``deliveries.county oxygen truck.delay``.
+        How it is named, such as ``patients.lounge.count`` or ``deliveries.county oxygen truck.delay``; names may hold
+        anything, so a path is only ever compared as a whole, without regard to capitals and repeated spaces.
     kind
         What it is.
     text

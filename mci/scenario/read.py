@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import pathlib
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter, ValidationError
@@ -26,10 +27,12 @@ from mci.scenario.yaml_positions import parse_yaml, read_bytes
 from mci.units import UnitError, parse_clock
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from mci.scenario.model import Scenario
     from mci.scenario.yaml_positions import Positions, Where
 
-__all__ = ["read_scenario"]
+__all__ = ["Files", "build", "known_of", "read_files", "read_scenario"]
 
 
 def read_scenario(path: str | pathlib.Path) -> Scenario:
@@ -45,22 +48,78 @@ def read_scenario(path: str | pathlib.Path) -> Scenario:
     InputError
         With all mistakes of all files.
     """
+    return build(read_files(path))
+
+
+@dataclass(frozen=True, slots=True)
+class Files:
+    """A scenario as its files have it, before anything is checked.
+
+    Parameters
+    ----------
+    tree
+        Dicts, lists and texts of the scenario file.
+    positions
+        Where they stand in it.
+    tables
+        What rosters and inventories hold, by the place of the line that names the file.
+    mistakes
+        Found so far; there is no scenario where there is any.
+    sha256
+        Hash over the contents of all files.
+    """
+
+    tree: dict[str, Any]
+    positions: Positions
+    tables: Mapping[Where, Table]
+    mistakes: tuple[Mistake, ...]
+    sha256: str
+
+    @property
+    def start(self) -> int | None:
+        """Clock time of T+0 [min after midnight]."""
+        return _start(self.tree)
+
+
+def read_files(path: str | pathlib.Path) -> Files:
+    """Read a scenario file and the files that it names.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read at all; mistakes that leave more to check are kept.
+    """
     path = pathlib.Path(path)
     content = read_bytes(path, path.name)
     tree, positions, mistakes = parse_yaml(content, path.name)
     if not isinstance(tree, dict):
         raise InputError([Mistake("holds no scenario: lines of 'key: value'", "", path.name)])
-    known = gather(tree, load_catalogue(), _start(tree))
     tables = _tables(tree, positions, path.parent, mistakes)
+    return Files(tree, positions, tables, tuple(mistakes), _hash(content, tables))
+
+
+def known_of(files: Files) -> Known:
+    """Return the names that a scenario may refer to; what is found while checking is noted there."""
+    return gather(files.tree, load_catalogue(), files.start)
+
+
+def build(files: Files, known: Known | None = None) -> Scenario:
+    """Check a scenario and build it.
+
+    Raises
+    ------
+    InputError
+        With all mistakes of all files.
+    """
+    known, mistakes, tables = known or known_of(files), list(files.mistakes), files.tables
     rosters = {where: _rows(tables[where], RosterLine, known, mistakes) for where in tables if where[0] == "patients"}
     inventories = {
         where: _rows(tables[where], InventoryRow, known, mistakes) for where in tables if where[0] == "supplies"
     }
-    file = _file(tree, positions, known, mistakes)
+    file = _file(files.tree, files.positions, known, mistakes)
     if mistakes or file is None:
         raise InputError(mistakes)
-    sha256 = _hash(content, tables)
-    return build_scenario(file, positions, tables, rosters, inventories, known.catalogue, sha256)
+    return build_scenario(file, files.positions, tables, rosters, inventories, known.catalogue, files.sha256)
 
 
 def _start(tree: dict[str, Any]) -> int | None:

@@ -26,9 +26,10 @@ class Written(BaseModel):
     @model_validator(mode="before")
     @classmethod
     def _remember(cls, data: Any, info: ValidationInfo) -> Any:
-        """Note which keys this mapping may have, so that a wrong one can be told with the nearest right one."""
+        """Note what this mapping is and which keys it may have, so that a wrong one can be told with the nearest."""
         if isinstance(info.context, Known) and isinstance(data, dict):
             info.context.shapes[id(data)] = keys_of(cls)
+            info.context.classes[id(data)] = cls
         return data
 
 

@@ -159,3 +159,26 @@ def test_check_loads_no_heavy_library(scenario):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, encoding="utf-8")
     assert done.stdout.splitlines()[-1] == "HEAVY []"
+
+
+@pytest.mark.parametrize("width", ["80", "120"])
+def test_lists_the_numbers_that_can_be_varied(scenario, width):
+    """Every number has a row with its path and what is written, and names in brackets are no style."""
+    result = CliRunner(env={"COLUMNS": width}).invoke(cli, ["check", str(scenario), "--numbers"])
+    assert result.exit_code == 0
+    assert max(map(len, result.output.splitlines())) <= int(width)
+    for path, text in (
+        ("patients.B.count", "4"),
+        ("supplies.US D at west.pressure", "300 psi"),
+        ("staff.share", "100 %"),
+    ):
+        assert re.search(rf"{re.escape(path)} +{re.escape(text)}", result.output)
+
+
+def test_lists_the_numbers_for_programs(scenario):
+    """The JSON form has path, text, kind, unit and words of each number."""
+    rows = json.loads(CliRunner().invoke(cli, ["check", str(scenario), "--numbers", "--json"]).output)["numbers"]
+    found = {row["number"]: row for row in rows}
+    assert found["patients.B.stay"] == {
+        "number": "patients.B.stay", "as_written": "60 min", "kind": "duration", "unit": "min", "what": "duration"
+    }  # fmt: skip
