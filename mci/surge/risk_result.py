@@ -37,8 +37,8 @@ class Risk:
     seed
         Of the whole study.
     table
-        One row a sample, in order: ``case`` (``1, 2, ...``, as text), ``role`` (``Role.SAMPLE``), one column per path of
-        ``numbers`` (in ``Number.unit``; a word where it is one), all of :data:`mci.surge.measures.MEASURES` in their
+        One row a sample, in order: ``case`` (``1, 2, ...``, as text), ``role`` (``Role.SAMPLE``), one column per path
+        of ``numbers`` (in ``Number.unit``; a word where it is one), all of :data:`mci.surge.measures.MEASURES` in their
         order, ``replicate`` (which of the independent sets of points it belongs to, from 0).  ``status`` is
         ``planned``, or the reason why there is no result.  Cases of ``Role.DRIVER`` are not among them.
     summary
@@ -46,8 +46,8 @@ class Risk:
     convergence
         ``measure, drawn, mean, low, high``.
     exceedance
-        ``measure, amount, share, low, high``: the share of samples at least as bad as the amount (coverage: this much or
-        less; patient-minutes without oxygen: this much or more), amounts increasing within a measure.
+        ``measure, amount, share, low, high``: the share of samples at least as bad as the amount (coverage: this much
+        or less; patient-minutes without oxygen: this much or more), amounts increasing within a measure.
     drivers
         ``measure, input, points, first, first_low, first_high, total, total_low, total_high``; ``input`` is a path, or
         the paths of a mix with `` + `` between them.  Without rows where drivers were not asked for.
