@@ -46,7 +46,17 @@ from mci.lp.variables import Variables, make_variables
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.settings import Settings
 
-__all__ = ["Allocation", "Part", "allocate", "build", "solve_part", "weighted_need"]
+__all__ = [
+    "Allocation",
+    "Part",
+    "aims_of",
+    "allocate",
+    "allocation_of",
+    "build",
+    "refuse_impossible",
+    "solve_part",
+    "weighted_need",
+]
 
 Floats = npt.NDArray[np.float64]
 
@@ -83,7 +93,14 @@ class Allocation:
     parts: tuple[Part, ...]
 
 
-def _refuse_impossible(scenario: Scenario) -> None:
+def refuse_impossible(scenario: Scenario) -> None:
+    """Refuse what no plan can meet.
+
+    Raises
+    ------
+    NoPlanError
+        If more is to be left at an area than can be there at the end.
+    """
     clashes = []
     for area, litres in scenario.reserve.items():
         held = sum(lot.litres for lot in scenario.lots if lot.area == area and is_stored_to(lot, scenario.horizon))
@@ -93,7 +110,8 @@ def _refuse_impossible(scenario: Scenario) -> None:
         raise NoPlanError(clashes)
 
 
-def _aims(index: Index, variables: Variables, size: int, priority: str, first: Collection[str] = ()) -> list[Floats]:
+def aims_of(index: Index, variables: Variables, size: int, priority: str, first: Collection[str] = ()) -> list[Floats]:
+    """Return what each column earns, one vector per stage: weighted, or one per category with the strict rule."""
     if priority == "weighted":
         return [coverage(index, variables, size)]
     occurring = [c for c in CATEGORIES if any(group.category == c for group in index.demand.groups)]
@@ -126,7 +144,7 @@ def build(
     columns = Columns()
     variables = make_variables(index, columns, memory=memory)
     families = [*supply_rows(index, variables), *care_rows(index, variables)]
-    aims = _aims(index, variables, len(columns.names), priority, first)
+    aims = aims_of(index, variables, len(columns.names), priority, first)
     return index, variables, write(columns, families, aims)
 
 
@@ -195,8 +213,12 @@ def allocate(scenario: Scenario, demand: Demand, settings: Settings) -> Allocati
     SolverLimitError
         If the solver reached its limit without a plan.
     """
-    _refuse_impossible(scenario)
-    parts = tuple(solve_part(*part, settings) for part in split(scenario, demand))
+    refuse_impossible(scenario)
+    return allocation_of(scenario, demand, tuple(solve_part(*part, settings) for part in split(scenario, demand)))
+
+
+def allocation_of(scenario: Scenario, demand: Demand, parts: tuple[Part, ...]) -> Allocation:
+    """Return the outcome of an incident, its areas solved."""
     solved = all(part.best.status is part.plan.status is Status.OPTIMAL for part in parts)
     tables = [
         (

@@ -105,7 +105,7 @@ def fittings(index: Index, variables: Variables) -> Rows:
     for pool in sorted({wearer.pool for wearer in variables.wearers}):
         stock = index.device_pools[pool].stock
         resource = Resource("device", index.device_pools[pool].area, index.device_pools[pool].device)
-        for last in [*np.flatnonzero(stock[1:] > stock[:-1]).tolist(), len(stock) - 1]:
+        for last in index.device_pools[pool].counted:
             row = len(names)
             for number, wearer in enumerate(variables.wearers):
                 if wearer.pool == pool:

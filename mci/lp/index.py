@@ -63,12 +63,17 @@ class RegulatorPool:
 
 @dataclass(frozen=True, slots=True)
 class DevicePool:
-    """Devices of one kind at one area; ``stock`` per period (all that have arrived)."""
+    """Devices of one kind at one area; ``stock`` per period (all that have arrived).
+
+    ``counted`` are the periods at whose end the devices handed out are counted: the last before each moment at which
+    the stock may rise, and the last of all.
+    """
 
     area: str
     device: str
     single_use: bool
     stock: Floats
+    counted: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,11 +154,13 @@ def _device_pools(scenario: Scenario, grid: TimeGrid) -> tuple[DevicePool, ...]:
     single_use = {
         rung.device.key: rung.device.single_use for ladder in scenario.ladders.values() for rung in ladder.rungs
     }
-    return tuple(
-        DevicePool(area, device, single_use[device], _present_stock(grid, members))
-        for (area, device), members in kinds.items()
-        if device in single_use  # devices that no ladder uses bind nothing
-    )
+    pools = []
+    for (area, device), members in kinds.items():
+        if device in single_use:  # devices that no ladder uses bind nothing
+            there = _present_stock(grid, members)
+            rises = np.flatnonzero(there[1:] > there[:-1]).tolist()
+            pools.append(DevicePool(area, device, single_use[device], there, (*rises, len(there) - 1)))
+    return tuple(pools)
 
 
 def _sources(lots: tuple[Lot, ...], pools: tuple[RegulatorPool, ...]) -> tuple[Source, ...]:

@@ -15,10 +15,11 @@ from dataclasses import replace
 from mci.demand.groups import Demand
 from mci.scenario.model import Scenario
 
-__all__ = ["split"]
+__all__ = ["restrict", "split"]
 
 
-def _restrict_scenario(scenario: Scenario, area: str) -> Scenario:
+def restrict(scenario: Scenario, area: str) -> Scenario:
+    """Return what is at one area."""
     return replace(
         scenario,
         areas=tuple(each for each in scenario.areas if each.key == area),
@@ -37,5 +38,5 @@ def split(scenario: Scenario, demand: Demand) -> tuple[tuple[Scenario, Demand], 
     for area in scenario.areas:
         kept = [number for number, group in enumerate(demand.groups) if group.area == area.key]
         if kept:
-            parts.append((_restrict_scenario(scenario, area.key), demand.select(kept)))
+            parts.append((restrict(scenario, area.key), demand.select(kept)))
     return tuple(parts)

@@ -133,6 +133,62 @@ class Solver:
         least = np.zeros(len(columns)) if lower is None else lower
         self.highs.changeColsBounds(len(here), here, least[known], upper[known])
 
+    def basis(self) -> highspy.HighsBasis:
+        """Return the basis of the last solve, to start from later."""
+        basis: highspy.HighsBasis = self.highs.getBasis()
+        return basis
+
+    def minimise_from(self, basis: highspy.HighsBasis, costs: Floats, *, feasible: bool = False) -> Solution:
+        """Optimise from a given basis, and from nothing else that was solved before.
+
+        Parameters
+        ----------
+        basis
+            Where to start.
+        costs
+            What each column costs.
+        feasible
+            Whether the basis is feasible (for other costs it was optimal); if not, it is taken to be optimal for these
+            costs but for limits that have changed.
+
+        Raises
+        ------
+        NoPlanError
+            If nothing satisfies every row.
+        SolverLimitError
+            If a limit was reached before there was any solution.
+        """
+        self.highs.clearSolver()
+        self.highs.changeColsCost(len(self.places), self.places, costs[self.known])
+        self._start_from_basis(_PRIMAL if feasible else _DUAL)
+        self.highs.setBasis(basis)
+        return self._run()
+
+    def take(self, built: Built) -> None:
+        """Become another programme of the same shape: other limits of rows and other nonzeros, nothing held.
+
+        Parameters
+        ----------
+        built
+            With the rows, nonzeros and aims of the one that was loaded, in the same order; only values differ.
+        """
+        place = np.full(len(self.known), -1, dtype=np.int32)
+        place[self.known] = self.places
+        offset = 0
+        for old, new in zip(self._built.families, built.families, strict=True):
+            if not new.equal:
+                self._set_rhs(np.arange(offset, offset + len(new.names)), new.rhs)
+            for n in np.flatnonzero(old.value != new.value).tolist():
+                self.highs.changeCoeff(offset + int(new.row[n]), int(place[new.column[n]]), float(new.value[n]))
+            offset += len(new.names)
+        for number, (old_aim, new_aim) in enumerate(zip(self._built.aims, built.aims, strict=True)):
+            row = built.row_of_aim(number)
+            if row is not None:
+                for column in np.flatnonzero(old_aim != new_aim).tolist():
+                    self.highs.changeCoeff(row, int(place[column]), float(new_aim[column]))
+                self.highs.changeRowBounds(row, -highspy.kHighsInf, highspy.kHighsInf)
+        self._built, self._first_basis = built, None
+
     def with_limits(self, rows: Ints, change: Floats) -> Solution:
         """Solve again with other right-hand sides, from the first basis, then put them back.
 

@@ -24,7 +24,7 @@ import numpy.typing as npt
 from mci.lp.index import DevicePool, Index
 from mci.lp.programme import ABSENT, Columns
 
-__all__ = ["Link", "Variables", "Wearer", "make_variables"]
+__all__ = ["Link", "Variables", "Wearer", "make_variables", "scarce_pools"]
 
 Ints = npt.NDArray[np.intp]
 
@@ -136,8 +136,9 @@ def _may_run_out(index: Index, pool: DevicePool, groups: list[int]) -> bool:
     return bool(groups) and bool(np.any(pool.stock < _arrived(index, groups)))
 
 
-def _wearers(index: Index) -> tuple[Wearer, ...]:
-    wearers: list[Wearer] = []
+def scarce_pools(index: Index) -> dict[int, list[int]]:
+    """Return the pools of single-use devices that may run out, with the care groups that use them."""
+    found = {}
     for number, pool in enumerate(index.device_pools):
         if not pool.single_use:
             continue
@@ -149,8 +150,12 @@ def _wearers(index: Index) -> tuple[Wearer, ...]:
             }
         )
         if _may_run_out(index, pool, groups):
-            wearers.extend(Wearer(group, number) for group in groups)
-    return tuple(wearers)
+            found[number] = groups
+    return found
+
+
+def _wearers(index: Index) -> tuple[Wearer, ...]:
+    return tuple(Wearer(group, pool) for pool, groups in scarce_pools(index).items() for group in groups)
 
 
 def _keep_and_fit(index: Index, columns: Columns, wearers: tuple[Wearer, ...]) -> tuple[Ints, Ints]:
