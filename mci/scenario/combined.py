@@ -41,9 +41,27 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Total:
-    """How many patients come in all, of one category or of any; batches share what single patients leave."""
+    """How many patients come in all, of one category or of any; batches share what single patients leave.
 
-    category: str = ""
+    Parameters
+    ----------
+    category
+        Their first category; empty for all.
+    single
+        How many of them are listed one by one.
+    """
+
+    category: str
+    single: int
+
+    @classmethod
+    def of(cls, category: str, sheet: Sheet) -> Total:
+        """Return the total of one category, or of all where it is empty."""
+        lines = [line for line in sheet.tree["patients"] if "patient" in line]
+        for where, rows in sheet.tables.items():
+            if where[0] == "patients":
+                lines += [row for row in rows if "change" not in row]
+        return cls(category, sum(_is_of(line, category) for line in lines))
 
     def touches(self, sheet: Sheet) -> set[Where]:
         """Return the places of the numbers that it sets."""
@@ -51,14 +69,17 @@ class Total:
 
     def value(self, sheet: Sheet) -> float:
         """Return how many come as written."""
-        return self._single(sheet) + sum(count for _, count in self._batches(sheet))
+        return self.single + sum(count for _, count in self._batches(sheet))
+
+    def check(self, value: float) -> None:
+        """Refuse fewer than are listed one by one."""
+        if value < self.single:
+            raise Wrong(f"{self.single} patients are listed one by one", f"Give {self.single} or more.")
 
     def put(self, sheet: Sheet, value: float) -> None:
         """Hand the total out to the batches in proportion to their counts, by largest remainder."""
-        single, batches = self._single(sheet), self._batches(sheet)
-        rest, written = round(value) - single, sum(count for _, count in batches)
-        if rest < 0:
-            raise Wrong(f"{single} patients are listed one by one", f"Give {single} or more.")
+        batches = self._batches(sheet)
+        rest, written = round(value) - self.single, sum(count for _, count in batches)
         exact = {number: rest * count / written for number, count in batches}
         counts = {number: math.floor(share + 1e-9) for number, share in exact.items()}
         by_remainder = sorted(exact, key=lambda number: (counts[number] - exact[number], number))
@@ -69,19 +90,9 @@ class Total:
                 sheet.left_out.add(("patients", number))
             sheet.tree["patients"][number]["count"] = str(count)
 
-    def _is_mine(self, line: Mapping[str, Any]) -> bool:
-        return not self.category or str(line.get("category", "")).strip().lower() == self.category
-
     def _batches(self, sheet: Sheet) -> list[tuple[int, int]]:
         lines = enumerate(sheet.tree["patients"])
-        return [(n, int(line["count"])) for n, line in lines if "batch" in line and self._is_mine(line)]
-
-    def _single(self, sheet: Sheet) -> int:
-        lines = [line for line in sheet.tree["patients"] if "patient" in line]
-        for where, rows in sheet.tables.items():
-            if where[0] == "patients":
-                lines += [row for row in rows if "change" not in row]
-        return sum(map(self._is_mine, lines))
+        return [(n, int(line["count"])) for n, line in lines if "batch" in line and _is_of(line, self.category)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +129,8 @@ class Share:
     def touches(self, sheet: Sheet) -> set[Where]:
         """Return the places of the numbers that it sets."""
         key = _SECTIONS[self.section]
-        return {(self.section, number, key) for number in self._lines(sheet)}
+        rows = {(*where, n) for where, rows in self._tables(sheet) for n, row in enumerate(rows) if self._is_mine(row)}
+        return rows | {(self.section, number, key) for number in self._lines(sheet)}
 
     def value(self, sheet: Sheet) -> float:  # noqa: ARG002
         """Return the share as written: all."""
@@ -135,14 +147,16 @@ class Share:
                 line[key] = str(kept)
                 if kept == 0 and self.section != "devices":
                     sheet.left_out.add((self.section, number))
-        for where, rows in sheet.tables.items():
-            if where[0] == self.section:
-                mine = [row for row in rows if self._is_mine(row)]
-                gone = {id(row) for row in mine[math.floor(len(mine) * value + 1e-9) :]}
-                sheet.tables[where] = [row for row in rows if id(row) not in gone]
+        for where, rows in self._tables(sheet):
+            mine = [row for row in rows if self._is_mine(row)]
+            gone = {id(row) for row in mine[math.floor(len(mine) * value + 1e-9) :]}
+            sheet.tables[where] = [row for row in rows if id(row) not in gone]
 
     def _is_mine(self, line: Mapping[str, Any]) -> bool:
         return not self.area or str(line.get("area", "")).strip() == self.area
+
+    def _tables(self, sheet: Sheet) -> list[tuple[Where, list[dict[str, str]]]]:
+        return [(where, rows) for where, rows in sheet.tables.items() if where[0] == self.section]
 
     def _lines(self, sheet: Sheet) -> list[int]:
         kind = "cylinder" if self.section == "supplies" else "area"
@@ -189,7 +203,7 @@ Combined = Total | Delay | Share | Filling
 def find_combined(sheet: Sheet) -> Iterator[tuple[str, NumberKind, Combined, str]]:
     """Yield path, kind, rule and words of every number that stands for several lines."""
     for category in ("", *CATEGORIES):
-        total = Total(category)
+        total = Total.of(category, sheet)
         if total.touches(sheet):
             name = f"patients.{category}.count" if category else "patients.count"
             yield name, NumberKind.COUNT, total, f"{category.capitalize() or 'all'} patients who come, in all"
@@ -214,3 +228,7 @@ def find_combined(sheet: Sheet) -> Iterator[tuple[str, NumberKind, Combined, str
             yield f"{section}.{area}.share", NumberKind.SHARE, Share(section, area), words
     if any("cylinder" in line or "inventory" in line for line in sheet.tree.get("supplies", [])):
         yield "supplies.pressure", NumberKind.SHARE, Filling(), "share of the gauge of every cylinder at the start"
+
+
+def _is_of(line: Mapping[str, Any], category: str) -> bool:
+    return not category or str(line.get("category", "")).strip().lower() == category

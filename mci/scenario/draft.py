@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import dataclasses
 import functools
 import hashlib
@@ -12,31 +11,24 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from mci.errors import InputError, Mistake, UsageError
-from mci.scenario.combined import Combined, Sheet, find_combined
-from mci.scenario.known import Known, Wrong, nearest
-from mci.scenario.leaves import Leaf, find_leaves
-from mci.scenario.numbers import Number, NumberKind
-from mci.scenario.quantity import UNITS, read_value, write_value
+from mci.scenario.entries import Entry, blank_sheet, find_entries, hint
+from mci.scenario.known import Wrong
+from mci.scenario.leaves import Leaf
+from mci.scenario.numbers import plain_path
 from mci.scenario.read import Files, build, known_of, read_files
 from mci.units import UnitError
 
 if TYPE_CHECKING:
     import pathlib
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
+    from mci.scenario.combined import Sheet
     from mci.scenario.model import Scenario
+    from mci.scenario.numbers import Number
+    from mci.scenario.uncertain import Uncertainty
     from mci.scenario.yaml_positions import Where
 
 __all__ = ["Draft", "read_draft"]
-
-
-@dataclass(frozen=True, slots=True)
-class _Entry:
-    """A number, how it is set, and the places in the files that this changes."""
-
-    number: Number
-    rule: Leaf | Combined
-    touches: frozenset[Where]
 
 
 @dataclass(frozen=True)
@@ -70,7 +62,17 @@ class Draft:
         InputError
             If the scenario has mistakes.
         """
-        return MappingProxyType({entry.number.path: entry.number for entry in self._entries.values()})
+        return MappingProxyType({entry.number.path: entry.number for entry in self.entries.values()})
+
+    @property
+    def entries(self) -> Mapping[str, Entry]:
+        """The same by plain path, with how each is read and set."""
+        return self._checked[0]
+
+    @property
+    def uncertainty(self) -> Uncertainty | None:
+        """What the scenario says is uncertain; ``None`` where nothing is."""
+        return self._checked[1]
 
     def scenario(self, values: Mapping[str, str] = MappingProxyType({})) -> Scenario:
         """Build a variant.
@@ -89,7 +91,7 @@ class Draft:
         """
         if not values:
             return build(self.files)
-        return build(self._with(self._find(values)))
+        return dataclasses.replace(build(self._with(self._find(values))), uncertainty=self.uncertainty)
 
     def find(self, path: str) -> Number:
         """Return the number that a path names, whatever its capitals and spaces.
@@ -106,28 +108,18 @@ class Draft:
         return {"files": self.files}
 
     @functools.cached_property
-    def _entries(self) -> Mapping[str, _Entry]:
+    def _checked(self) -> tuple[Mapping[str, Entry], Uncertainty | None]:
         known = known_of(self.files)
-        build(self.files, known)
-        sheet = self._sheet(known)
-        single = {_plain(entry.number.path): entry for entry in _single(self.files, sheet, known)}
-        several = {_plain(entry.number.path): entry for entry in _several(sheet)}
-        return {**several, **single}  # a line that is called like a category keeps its name
+        scenario = build(self.files, known)
+        return find_entries(self.files.tree, self.files.tables, known), scenario.uncertainty
 
-    def _sheet(self, known: Known) -> Sheet:
-        tables = {where: copy.deepcopy(table.rows) for where, table in self.files.tables.items()}
-        return Sheet(
-            copy.deepcopy(self.files.tree), tables, self.files.start, _FullPressures(self.files.tree, known), set()
-        )
-
-    def _entry(self, path: str) -> _Entry:
-        entry = self._entries.get(_plain(path))
+    def _entry(self, path: str) -> Entry:
+        entry = self.entries.get(plain_path(path))
         if entry is None:
-            hint = nearest(_plain(path), self.numbers, most=3)
-            raise UsageError(f"there is no number {path!r} in {self.file}. {hint} `mci check --numbers` lists them.")
+            raise UsageError(f"there is no number {path!r} in {self.file}. {hint(path, self.entries)}")
         return entry
 
-    def _find(self, values: Mapping[str, str]) -> list[tuple[_Entry, str]]:
+    def _find(self, values: Mapping[str, str]) -> list[tuple[Entry, str]]:
         found = [(self._entry(path), text) for path, text in values.items()]
         taken: dict[Where, str] = {}
         for entry, _ in found:
@@ -137,13 +129,14 @@ class Draft:
                     raise UsageError(f"{other!r} and {entry.number.path!r} set the same number; vary one of them")
         return found
 
-    def _with(self, found: list[tuple[_Entry, str]]) -> Files:
-        """Return the files with other numbers."""
-        sheet = self._sheet(known_of(self.files))
+    def _with(self, found: list[tuple[Entry, str]]) -> Files:
+        """Return the files with other numbers; those of single lines first, while every row is at its place."""
+        known = known_of(self.files)
+        sheet = blank_sheet(self.files.tree, self.files.tables, known)
         mistakes = []
-        for entry, text in found:
+        for entry, text in sorted(found, key=lambda each: not isinstance(each[0].rule, Leaf)):
             try:
-                _put(sheet, entry, text)
+                entry.put(sheet, text, known)
             except (UnitError, Wrong) as wrong:
                 fix = getattr(wrong, "fix", "")
                 mistakes.append(Mistake(str(wrong), fix, self.file, path=entry.number.path, value=text))
@@ -167,52 +160,6 @@ def read_draft(path: str | pathlib.Path) -> Draft:
         If it cannot be read at all; other mistakes are told when it is built.
     """
     return Draft(read_files(path))
-
-
-def _plain(path: str) -> str:
-    return " ".join(path.lower().split())
-
-
-class _FullPressures(dict[str, float]):
-    """Full pressure [psi] of each kind of cylinder, looked up when it is first asked for."""
-
-    def __init__(self, tree: Mapping[str, Any], known: Known) -> None:
-        super().__init__()
-        self._own, self._known = tree.get("cylinder kinds") or {}, known
-
-    def __missing__(self, name: str) -> float:
-        if name in self._own:
-            self[name] = read_value(NumberKind.PRESSURE, self._own[name]["full pressure"])
-        else:
-            self[name] = self._known.catalogue.cylinders[self._known.key_of("cylinder", name)].full_psi
-        return self[name]
-
-
-def _single(files: Files, sheet: Sheet, known: Known) -> Iterator[_Entry]:
-    tables = {where: table.rows for where, table in files.tables.items()}
-    for leaf in find_leaves(files.tree, tables, known.classes):
-        value = read_value(leaf.kind, leaf.text, sheet.start)
-        what = leaf.kind.value + (f" in {files.tables[leaf.table].file}" if leaf.table else "")
-        number = Number(leaf.path, leaf.kind, leaf.text, value, UNITS.get(leaf.kind, ""), what)
-        yield _Entry(number, leaf, frozenset({(*(leaf.table or ()), *leaf.where)}))
-
-
-def _several(sheet: Sheet) -> Iterator[_Entry]:
-    for path, kind, rule, what in find_combined(sheet):
-        value = rule.value(sheet)
-        text = "100 %" if kind is NumberKind.SHARE else write_value(kind, value)
-        yield _Entry(Number(path, kind, text, value, UNITS.get(kind, ""), what), rule, frozenset(rule.touches(sheet)))
-
-
-def _put(sheet: Sheet, entry: _Entry, text: str) -> None:
-    rule = entry.rule
-    if not isinstance(rule, Leaf):
-        rule.put(sheet, read_value(entry.number.kind, text, sheet.start))
-        return
-    node: Any = sheet.tree if rule.table is None else sheet.tables[rule.table]
-    for part in rule.where[:-1]:
-        node = node[part]
-    node[rule.where[-1]] = text
 
 
 def _without_left_out(sheet: Sheet) -> tuple[dict[str, Any], dict[Where, tuple[Where, list[dict[str, str]]]]]:

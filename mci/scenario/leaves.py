@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from mci.scenario import fields
-from mci.scenario.numbers import NumberKind
+from mci.scenario.numbers import NumberKind, plain_path
 
 if TYPE_CHECKING:
     from mci.scenario.yaml_positions import Where
@@ -42,7 +42,7 @@ _KINDS: tuple[tuple[Any, NumberKind], ...] = (
     (fields.Temperature, NumberKind.TEMPERATURE),
     (fields.PatternName, NumberKind.WORD),
 )
-_BY_READER = {id(kind.__metadata__[0].func): number for kind, number in _KINDS}
+_BY_READER = {id(field.__metadata__[0].func): (field, kind) for field, kind in _KINDS}
 #: Keys whose value is the name of a line, the first that is there; then what it is, to be told with where.
 _NAMES = ("patient", "batch", "delivery", "vehicle", "porters", "road", "path", "depot", "supplier", "fill station",
           "staging", "junction", "liquid", "piped", "id")  # fmt: skip
@@ -57,6 +57,8 @@ class Leaf:
     ----------
     path
         Its name.
+    field
+        The type of the schema that reads it.
     where
         Keys and list indices to it from the top of the scenario, or of the rows of a table.
     table
@@ -66,6 +68,7 @@ class Leaf:
     path: str
     kind: NumberKind
     text: str
+    field: Any
     where: Where
     table: Where | None = None
 
@@ -87,8 +90,8 @@ def find_leaves(
     return _Walk(tables, classes).mapping(tree, (), "", None)
 
 
-def _kind(annotation: Any, metadata: Sequence[Any] = ()) -> NumberKind | None:
-    """Return what a field is, ``None`` where it holds no number."""
+def _kind(annotation: Any, metadata: Sequence[Any] = ()) -> tuple[Any, NumberKind] | None:
+    """Return the type of a field and what it is, ``None`` where it holds no number."""
     for part in (*metadata, *getattr(annotation, "__metadata__", ())):
         if id(getattr(part, "func", None)) in _BY_READER:
             return _BY_READER[id(part.func)]
@@ -109,7 +112,7 @@ class _Walk:
             name = f"{path}.{key}" if path else key
             kind = kinds.get(key)
             if isinstance(value, str) and kind is not None:
-                yield Leaf(name, kind, value, (*where, key), table)
+                yield Leaf(name, kind[1], value, kind[0], (*where, key), table)
             elif isinstance(value, dict) and id(value) not in self._classes:
                 yield from self._by_name(value, (*where, key), name, kind)
             elif isinstance(value, dict):
@@ -117,13 +120,15 @@ class _Walk:
             elif isinstance(value, list):
                 yield from self._lines(value, (*where, key), name)
 
-    def _by_name(self, written: Mapping[str, Any], where: Where, path: str, kind: NumberKind | None) -> Iterator[Leaf]:
+    def _by_name(
+        self, written: Mapping[str, Any], where: Where, path: str, kind: tuple[Any, NumberKind] | None
+    ) -> Iterator[Leaf]:
         """Yield from a mapping whose keys are names: of numbers, or of kinds of things."""
         for name, value in written.items():
             if isinstance(value, dict):
                 yield from self.mapping(value, (*where, name), f"{path}.{name}", None)
             elif isinstance(value, str) and kind is not None:
-                yield Leaf(f"{path}.{name}", kind, value, (*where, name))
+                yield Leaf(f"{path}.{name}", kind[1], value, kind[0], (*where, name))
 
     def _lines(self, lines: Sequence[Any], where: Where, path: str) -> Iterator[Leaf]:
         used: dict[str, int] = {}
@@ -160,6 +165,6 @@ def _name(line: Mapping[str, Any], number: int) -> str:
 
 def _numbered(name: str, used: dict[str, int]) -> str:
     """Return a name that is used once: the second of the same gets a number."""
-    key = " ".join(name.lower().split())
+    key = plain_path(name)
     used[key] = used.get(key, 0) + 1
     return name if used[key] == 1 else f"{name} #{used[key]}"

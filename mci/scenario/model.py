@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from mci.catalogue.model import Cylinder, GasModel, Ladder, OutletSet, Source
     from mci.scenario.network import Network
+    from mci.scenario.uncertain import Uncertainty
 
 __all__ = [
     "CATEGORIES",
@@ -286,6 +287,8 @@ class Scenario:
         Gauge below which no cylinder is brought into service [psi].
     network
         Places, roads and vehicles from which more can come; ``None`` where the planner wrote none.
+    uncertainty
+        Numbers that are not known for sure; all else plans with what is written.  ``None`` where there are none.
     """
 
     name: str
@@ -310,3 +313,4 @@ class Scenario:
     pressures_in_bar: bool = False
     in_service_psi: float = 0.0
     network: Network | None = None
+    uncertainty: Uncertainty | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Number", "NumberKind"]
+__all__ = ["Number", "NumberKind", "plain_path"]
 
 
 class NumberKind(StrEnum):
@@ -54,3 +54,8 @@ class Number:
     value: float
     unit: str
     what: str
+
+
+def plain_path(path: str) -> str:
+    """Return a path as it is compared: without regard to capitals and repeated spaces."""
+    return " ".join(path.lower().split())

@@ -162,3 +162,12 @@ def test_values_are_read_as_written(kind: NumberKind, thousandths: int) -> None:
     if kind is NumberKind.SHARE:
         value = thousandths / 10**9
     assert math.isclose(read_value(kind, write_value(kind, value)), value, rel_tol=1e-9, abs_tol=1e-9)
+
+
+def test_shares_and_single_rows_do_not_mix() -> None:
+    """A share of an inventory keeps its first rows, whatever is set in them; all areas and one are not both scaled."""
+    last = next(path for path in reversed(TUNNEL.numbers) if path.startswith("supplies.K-"))
+    fewer = {"supplies.share": "10 %", last: "500 psi"}
+    assert _same(TUNNEL.scenario(fewer), TUNNEL.scenario({"supplies.share": "10 %"}))  # the last row is left out
+    with pytest.raises(UsageError, match="set the same number"):
+        TUNNEL.scenario({"supplies.share": "50 %", "supplies.north.share": "50 %"})
