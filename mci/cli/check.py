@@ -60,7 +60,7 @@ def check(
     if numbers:
         _list_numbers(draft, as_json=as_json)
     else:
-        _say_back(read, as_json=as_json, sources=sources)
+        _say_back(draft, read, as_json=as_json, sources=sources)
 
 
 def _list_numbers(draft: Draft, *, as_json: bool) -> None:
@@ -90,16 +90,17 @@ def _tell_mistakes(error: InputError, *, as_json: bool) -> None:
         _paragraph(console, f"{mistake.rule}{found}. {mistake.fix}".strip())
 
 
-def _say_back(scenario: Scenario, *, as_json: bool, sources: bool) -> None:
+def _say_back(draft: Draft, scenario: Scenario, *, as_json: bool, sources: bool) -> None:
     from mci.demand.stays import find_stays
     from mci.scenario.check import doubts
     from mci.scenario.describe import describe, headline
 
     stays = find_stays(scenario)
-    tables = describe(scenario, stays)
+    tables = (*describe(scenario, stays), *_uncertain_tables(draft))
     found = doubts(scenario, stays)
     if as_json:
-        click.echo(json.dumps(_as_data(scenario, tables, found), indent=2, ensure_ascii=False))
+        data = {**_as_data(scenario, tables, found), "numbers_that_can_be_varied": len(draft.numbers)}
+        click.echo(json.dumps(data, indent=2, ensure_ascii=False))
         return
     console = _console()
     _paragraph(console, f"{scenario.name} ({scenario.file})", indent="", style="bold")
@@ -108,7 +109,19 @@ def _say_back(scenario: Scenario, *, as_json: bool, sources: bool) -> None:
     _paragraph(console, headline(scenario, stays), indent="")
     for table in tables:
         _show_table(console, table, hidden=() if sources else ("source",))
+    console.print()
+    count = len(draft.numbers)
+    _paragraph(console, f"{count} numbers can be varied: `mci check {draft.file} --numbers` lists them.", indent="")
     _show_doubts(console, found)
+
+
+def _uncertain_tables(draft: Draft) -> tuple[Table, ...]:
+    if draft.uncertainty is None:
+        return ()
+    from mci.scenario.describe_uncertain import uncertain_tables
+    from mci.surge.laws import in_words
+
+    return tuple(uncertain_tables(draft.uncertainty, draft.numbers, in_words))
 
 
 def _as_data(scenario: Scenario, tables: Sequence[Table], found: Sequence[Doubt]) -> dict[str, Any]:

@@ -132,6 +132,17 @@ the text, and everything that can be misread is refused.  This one uses every pa
     cylinder kinds:
       depot cylinder: {content: 1500 L, full pressure: 150 bar, reference: 15 C, valve: bullnose, change: 3 min}
 
+    uncertain:                       # numbers that are not known for sure, for mci risk; all else plans as written
+      - {number: deliveries.second truck.delay, triangular: [0 min, 15 min, 90 min], step: 5 min}    # rounded to step
+      - {number: patients.car deck.arrive.over, uniform: [45 min, 2 h]}       # paths as mci check --numbers lists them
+      - {number: patients.car deck.arrive.pattern, one of: {evenly: 50 %, early: 50 %}}
+      - {number: patients.walking.stay, lognormal: {median: 90 min, spread: 1.3}}    # two thirds within a factor 1.3
+      - {number: weights.minimal, fixed: 0.2}
+      - {number: staff.east.people, poisson: 2}                               # counts only
+      - {number: supplies.pressure, from: gauges.csv, column: share}          # values that were observed, CSV or XLSX
+      - {mix: [patients.delayed.count, patients.minimal.count], total: {poisson: 35}, dirichlet: [15, 20]}
+      - {correlated: [deliveries.second truck.delay, patients.walking.stay], rank: 0.5}     # Spearman's, -1 to 1
+
 Pressures are gauge: psi, bar, kPa, MPa.  Flows: L/min, L/h, m3/h.  Times: min, h, ``1 h 30``.
 Volumes: L, m3, ft3.  Masses: kg, lb.  Power: W, kW.  Temperatures: C, F.  Shares: 0.4 or 40 %.
 Files that are named lie in the folder of the scenario or below.  Anchors, aliases and tags of YAML

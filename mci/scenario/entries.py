@@ -96,7 +96,8 @@ def blank_sheet(tree: Mapping[str, Any], tables: Mapping[Where, Table], known: K
 def hint(path: str, entries: Mapping[str, Entry]) -> str:
     """Return a hint at the numbers whose paths are most like one that there is not."""
     told = nearest(plain_path(path), [entry.number.path for entry in entries.values()], most=3)
-    return f"{told} `mci check --numbers` lists them."
+    lists = "`mci check --numbers` lists them."
+    return f"{told} {lists}" if told.startswith("Did") else lists
 
 
 class _FullPressures(dict[str, float]):
@@ -132,6 +133,6 @@ def _several(sheet: Sheet) -> Iterator[Entry]:
         yield Entry(Number(path, kind, text, value, UNITS.get(kind, ""), what), rule, frozenset(rule.touches(sheet)))
 
 
-@functools.lru_cache(maxsize=None)
+@functools.cache
 def _reader(field: Any) -> TypeAdapter[Any]:
     return TypeAdapter(field)

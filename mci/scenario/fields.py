@@ -53,6 +53,7 @@ __all__ = [
     "PressureOrFull",
     "PressureUnit",
     "Prose",
+    "Rank",
     "Rate",
     "RegulatorName",
     "Share",
@@ -104,6 +105,13 @@ def _quantity(parse: Callable[[str], float], zero: str = "") -> Callable[[Any], 
         return number
 
     return read
+
+
+def _rank(value: Any) -> float:
+    text = _text(value).replace("−", "-")
+    if re.fullmatch(r"[-+]?(0(\.\d+)?|\.\d+|1(\.0+)?)", text) is None:
+        raise Wrong("is not a rank correlation (a number between -1 and 1)")
+    return float(text)
 
 
 def _count(value: Any) -> int:
@@ -242,6 +250,7 @@ Share = Annotated[
         {"anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"type": "string", "pattern": rf"^{_N} ?%$"}]}
     ),
 ]
+Rank = Annotated[float, PlainValidator(_rank), WithJsonSchema({"type": "number", "minimum": -1, "maximum": 1})]
 Count = Annotated[int, PlainValidator(_count), WithJsonSchema(_whole)]
 CountOrUnlimited = Annotated[
     float, PlainValidator(_count_or_unlimited), WithJsonSchema({"anyOf": [_whole, {"const": "unlimited"}]})

@@ -7,6 +7,7 @@ last what the parts say together.
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import pathlib
 from dataclasses import dataclass
@@ -17,6 +18,8 @@ from pydantic import TypeAdapter, ValidationError
 from mci.catalogue.load import load_catalogue
 from mci.errors import InputError, Mistake
 from mci.scenario.build import build_scenario
+from mci.scenario.build_uncertain import build_uncertainty
+from mci.scenario.entries import find_entries
 from mci.scenario.known import Known, gather
 from mci.scenario.mistakes import tell
 from mci.scenario.schema import ScenarioFile
@@ -27,9 +30,10 @@ from mci.scenario.yaml_positions import parse_yaml, read_bytes
 from mci.units import UnitError, parse_clock
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from mci.scenario.model import Scenario
+    from mci.scenario.uncertain import Uncertainty
     from mci.scenario.yaml_positions import Positions, Where
 
 __all__ = ["Files", "build", "known_of", "read_files", "read_scenario"]
@@ -62,7 +66,7 @@ class Files:
     positions
         Where they stand in it.
     tables
-        What rosters and inventories hold, by the place of the line that names the file.
+        What rosters, inventories and observed values hold, by the place of the line that names the file.
     mistakes
         Found so far; there is no scenario where there is any.
     sha256
@@ -119,7 +123,22 @@ def build(files: Files, known: Known | None = None) -> Scenario:
     file = _file(files.tree, files.positions, known, mistakes)
     if mistakes or file is None:
         raise InputError(mistakes)
-    return build_scenario(file, files.positions, tables, rosters, inventories, known.catalogue, files.sha256)
+    uncertainty, told = _uncertainty(file, files, known)
+    try:
+        built = build_scenario(file, files.positions, tables, rosters, inventories, known.catalogue, files.sha256)
+    except InputError as error:
+        raise InputError([*error.mistakes, *told]) from None
+    if told:
+        raise InputError(told)
+    return dataclasses.replace(built, uncertainty=uncertainty) if uncertainty else built
+
+
+def _uncertainty(file: ScenarioFile, files: Files, known: Known) -> tuple[Uncertainty | None, list[Mistake]]:
+    """Return what is uncertain, ``None`` where nothing is, and the mistakes in it."""
+    if not file.uncertain:
+        return None, []
+    entries = find_entries(files.tree, files.tables, known)
+    return build_uncertainty(file.uncertain, entries, known, files.tables, files.positions.mistake)
 
 
 def _start(tree: dict[str, Any]) -> int | None:
@@ -155,28 +174,32 @@ def _tables(
 ) -> dict[Where, Table]:
     """Read every file that a line names, in the order of the scenario."""
     tables: dict[Where, Table] = {}
-    for section, word in (("patients", "roster"), ("supplies", "inventory")):
+    for where, line in _lines_that_name_files(tree):
+        name, sheet = line.get(where[-1]), line.get("sheet")
+        if not isinstance(name, str) or not name.lower().endswith((".csv", ".xlsx")):
+            continue  # told by the schema
+        if not _inside(folder, name):
+            rule, fix = "must lie in the folder of the scenario or below", "Write a plain name such as patients.csv."
+            mistakes.append(positions.mistake(where, rule, fix, name))
+            continue
+        try:
+            tables[where[:2]] = read_table(folder / name, name, sheet if isinstance(sheet, str) else None)
+        except InputError as error:
+            for found in error.mistakes:
+                at_line = positions.mistake(where, found.rule, found.fix, name)
+                mistakes.append(found if found.line else at_line)
+    return tables
+
+
+def _lines_that_name_files(tree: dict[str, Any]) -> Iterator[tuple[Where, dict[str, Any]]]:
+    """Yield mappings that may name a file, each with the place where its name would be."""
+    for section, word in (("patients", "roster"), ("supplies", "inventory"), ("uncertain", "from")):
         lines = tree.get(section)
         for index, line in enumerate(lines if isinstance(lines, list) else []):
-            name = line.get(word) if isinstance(line, dict) else None
-            if not isinstance(name, str) or not name.lower().endswith((".csv", ".xlsx")):
-                continue  # told by the schema
-            where: Where = (section, index, word)
-            sheet = line.get("sheet")
-            if not _inside(folder, name):
-                rule, fix = (
-                    "must lie in the folder of the scenario or below",
-                    "Write a plain name such as patients.csv.",
-                )
-                mistakes.append(positions.mistake(where, rule, fix, name))
-                continue
-            try:
-                tables[where[:2]] = read_table(folder / name, name, sheet if isinstance(sheet, str) else None)
-            except InputError as error:
-                for found in error.mistakes:
-                    at_line = positions.mistake(where, found.rule, found.fix, name)
-                    mistakes.append(found if found.line else at_line)
-    return tables
+            if isinstance(line, dict):
+                yield (section, index, word), line
+            if section == "uncertain" and isinstance(line, dict) and isinstance(line.get("total"), dict):
+                yield (section, index, "total", word), line["total"]
 
 
 def _inside(folder: pathlib.Path, name: str) -> bool:

@@ -37,6 +37,7 @@ from mci.scenario.schema_network import NetworkPart
 from mci.scenario.schema_outlets import OutletNumbers
 from mci.scenario.schema_patients import PatientsLine
 from mci.scenario.schema_supplies import Delivery, Devices, Regulators, SupplyLine
+from mci.scenario.schema_uncertain import UncertainLine
 from mci.scenario.written import Written, begins_with
 
 __all__ = ["CylinderKind", "Incident", "LadderKind", "MachineKind", "RegulatorKind", "ResupplySize", "ScenarioFile"]
@@ -225,3 +226,7 @@ class ScenarioFile(Written):
     network: Annotated[
         NetworkPart | None, Field(description="Places, roads and vehicles from which more can come.")
     ] = None
+    uncertain: Annotated[
+        list[UncertainLine],
+        Field(default_factory=list, description="Numbers that are not known for sure; all else plans as written."),
+    ]

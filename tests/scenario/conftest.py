@@ -34,6 +34,7 @@ resupply: {cylinder: US M60, regulator: threaded regulator 0-15 L/min}
 """
 
 PATIENTS = "patient,category,area,ladder,arrive\nr1,delayed,west,low need,T+20\n"
+GAUGES = "share\n100 %\n0.93\n"
 CYLINDERS = "id,cylinder,pressure,area,test date\n101,US E,1900 psi,west,2023-05\n102,US E,400 psi,west,2023-05\n"
 
 
@@ -79,4 +80,4 @@ def example() -> str:
 @pytest.fixture
 def beside() -> dict[str, str]:
     """Return the files that the example of the docstring names."""
-    return {"patients__csv": PATIENTS, "cylinders__csv": CYLINDERS}
+    return {"patients__csv": PATIENTS, "cylinders__csv": CYLINDERS, "gauges__csv": GAUGES}

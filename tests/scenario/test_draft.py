@@ -171,3 +171,14 @@ def test_shares_and_single_rows_do_not_mix() -> None:
     assert _same(TUNNEL.scenario(fewer), TUNNEL.scenario({"supplies.share": "10 %"}))  # the last row is left out
     with pytest.raises(UsageError, match="set the same number"):
         TUNNEL.scenario({"supplies.share": "50 %", "supplies.north.share": "50 %"})
+
+
+def test_a_line_called_like_a_category_keeps_its_path(write, right: str) -> None:
+    """A batch ``minimal`` has its own count under that path, not how many come in all; so nothing is ambiguous."""
+    second = "  - {batch: other, count: 5, category: minimal, area: west, ladder: low need, arrive: T+5}\n"
+    text = right.replace("batch: walking", "batch: Minimal").replace("supplies:\n", f"{second}supplies:\n", 1)
+    draft = read_draft(write(text))
+    assert draft.numbers["patients.Minimal.count"].value == 20
+    assert "patients.minimal.count" not in draft.numbers
+    counts = {each.label: each.count for each in draft.scenario({"patients.minimal.count": "7"}).patients}
+    assert counts == {"A": 1, "Minimal": 7, "other": 5}

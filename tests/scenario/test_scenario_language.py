@@ -31,6 +31,8 @@ def test_example_of_the_docstring_reads(write, example, beside):
     assert math.isinf(piped.litres)
     assert (piped.quantity, piped.built_in.outlets, piped.built_in.high_pressure_outlets) == (1, 8, 2)
     assert piped.available_until == 60
+    assert scenario.uncertainty is not None
+    assert len(scenario.uncertainty.paths) == 9
 
 
 def test_liquid_holds_what_evaporation_and_unusable_share_leave(write, example, beside):
