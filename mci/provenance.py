@@ -10,10 +10,15 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["FORMAT_VERSION", "Provenance"]
+__all__ = ["FORMAT_VERSION", "Provenance", "software_version"]
 
 #: Version of the layout of the files that are written; raised when a reader would break.
 FORMAT_VERSION = 1
+
+
+def software_version() -> str:
+    """Return name and version of this program."""
+    return f"mci {version('mci')}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +43,7 @@ class Provenance:
     solver: Mapping[str, Any]
     timings: Mapping[str, float]
     format_version: int = FORMAT_VERSION
-    software: str = dataclasses.field(default_factory=lambda: f"mci {version('mci')}")
+    software: str = dataclasses.field(default_factory=software_version)
 
     def to_dict(self, *, timings: bool = True) -> dict[str, Any]:
         """Return the record as plain data, without timings where bytes must be equal."""

@@ -13,6 +13,8 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from mci.surge.seeds import seed_of
+
 __all__ = ["REPLICATES", "Way", "evenness", "random_points", "replicated_points", "sobol_points"]
 
 Floats = npt.NDArray[np.float64]
@@ -29,7 +31,7 @@ _EDGE = 2.0**-32
 
 def random_points(samples: int, dimensions: int, seed: int) -> Floats:
     """Return random points, shape ``(samples, dimensions)``; point i does not depend on how many there are."""
-    rows = [_stream(seed, row).random(dimensions) for row in range(samples)]
+    rows = [seed_of(seed, row).random(dimensions) for row in range(samples)]
     return np.clip(np.asarray(rows).reshape(samples, dimensions), _EDGE, 1 - _EDGE)
 
 
@@ -40,7 +42,7 @@ def sobol_points(samples: int, dimensions: int, seed: int, replicate: int = 0) -
     """
     from scipy.stats import qmc  # heavy, and only needed where something is drawn
 
-    sequence = qmc.Sobol(dimensions, scramble=True, seed=_stream(seed, replicate))
+    sequence = qmc.Sobol(dimensions, scramble=True, seed=seed_of(seed, replicate))
     power = max(samples - 1, 0).bit_length()  # the library warns of any other number of first points
     whole: Floats = sequence.random_base2(power)
     return np.clip(whole[:samples], _EDGE, 1 - _EDGE)
@@ -63,7 +65,3 @@ def evenness(samples: int) -> str:
         return ""
     fewer = f" or {more // 2:,}" if more > REPLICATES else ""
     return f"{samples:,} samples; Sobol' samples are most even for {more:,}{fewer}"
-
-
-def _stream(seed: int, number: int) -> np.random.Generator:
-    return np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(number,)))
