@@ -48,6 +48,11 @@ class Built:
     aims: tuple[Floats, ...]
     first_aim: int
 
+    @property
+    def limits(self) -> Floats:
+        """Right-hand sides of the families, one after the other."""
+        return np.concatenate([rows.rhs for rows in self.families])
+
     def row_of_aim(self, aim: int) -> int | None:
         """Return the number of the row that holds an aim; ``None`` where nothing earns, so that there is none."""
         if not np.any(self.aims[aim]):

@@ -7,6 +7,8 @@ are nearest, with everything else cleared, so its answer does not depend on whic
 
 from __future__ import annotations
 
+import functools
+import hashlib
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -23,8 +25,8 @@ from mci.lp.hull import Variant, find_hull, fit
 from mci.lp.index import Index
 from mci.lp.objective import tidiness
 from mci.lp.parts import restrict
-from mci.lp.programme import ABSENT, Columns
-from mci.lp.solve import Solution, Solver
+from mci.lp.programme import ABSENT, Columns, Rows
+from mci.lp.solve import Solution, Solver, lexicographic
 from mci.lp.supply_rows import supply_rows
 from mci.lp.variables import make_variables
 from mci.scenario.model import Scenario
@@ -35,7 +37,7 @@ __all__ = ["Frame"]
 
 Floats = npt.NDArray[np.float64]
 
-#: From so many variants at most others are solved; each costs a solve when the frame is made.
+#: From so many variants of one structure at most others are solved; each costs a solve when the frame is made.
 STARTS = 16
 
 
@@ -108,72 +110,73 @@ def _at(area: str, scenario: Scenario, demand: Demand) -> Variant:
 
 
 class _AreaFrame:
-    """The programme of one area."""
+    """The programmes of one area: one for each structure of nonzeros that occurs among the variants."""
 
     def __init__(self, variants: Sequence[Variant], settings: Settings) -> None:
         self._settings = settings
         self._hull, self._index = find_hull(variants)
         self._columns = Columns()
         self._variables = make_variables(self._index, self._columns)
-        first = fit(variants[0], self._hull, self._index)
-        self._built = self._write(first, load=True)
-        self._solver = Solver(self._built, settings.time_limit, settings.threads)
-        self._starts: list[_Start] = []
-        for variant in variants[:: -(-len(variants) // STARTS)]:
+        alike: dict[str, list[tuple[Index, _Rows]]] = {}
+        for variant in variants:
             index = fit(variant, self._hull, self._index)
-            built = self._take(index)
-            self._maximise(built)
-            self._starts.append(_Start(_limits(built), self._solver.basis()))
+            rows = self._rows(index)
+            alike.setdefault(rows.structure, []).append((index, rows))
+        self._loaded = {structure: self._load(written) for structure, written in alike.items()}
 
     def solve(self, variant: Variant) -> Part:
         """Solve a variant from the kept bases."""
         begin = time.perf_counter()
         index = fit(variant, self._hull, self._index)
-        built = self._take(index)
-        loaded = time.perf_counter()
-        stages = self._stages(index, built)
+        rows = self._rows(index)
+        loaded = self._loaded.get(rows.structure)
+        if loaded is None:
+            raise ValueError("the variant has other nonzeros")
+        built = self._take(loaded, index, rows)
+        taken = time.perf_counter()
+        last = tidiness(index, self._variables, len(self._columns.names))
+        first = loaded.maximise(built)
+        stages = lexicographic(loaded.solver, built.aims, last, self._settings.hold_tolerance, first)
         return Part(
             scenario=replace(variant[0], lots=index.lots),
             index=index,
             variables=self._variables,
             built=built,
-            solver=self._solver,
+            solver=loaded.solver,
             earns=aims_of(index, self._variables, len(self._columns.names), "weighted")[0],
             best=stages[-2],
             plan=stages[-1],
-            build_seconds=loaded - begin,
-            solve_seconds=time.perf_counter() - loaded,
+            build_seconds=taken - begin,
+            solve_seconds=time.perf_counter() - taken,
         )
 
-    def _take(self, index: Index) -> Built:
+    def _rows(self, index: Index) -> _Rows:
+        """Write a variant on the columns of the hull."""
+        settings, variables = self._settings, self._variables
+        return _Rows(
+            families=(*supply_rows(index, variables), *care_rows(index, variables)),
+            aims=tuple(aims_of(index, variables, len(self._columns.names), settings.priority, settings.first)),
+        )
+
+    def _load(self, alike: Sequence[tuple[Index, _Rows]]) -> _Loaded:
+        """Load the programme of variants of one structure, and keep the solutions of some of them."""
+        first = alike[0][1]
+        built = write(self._columns, first.families, first.aims)
+        loaded = _Loaded(built, Solver(built, self._settings.time_limit, self._settings.threads), [])
+        for index, rows in alike[:: -(-len(alike) // STARTS)]:
+            taken = self._take(loaded, index, rows)
+            loaded.maximise(taken)
+            loaded.starts.append(_Start(taken.limits, loaded.solver.basis()))
+        return loaded
+
+    def _take(self, loaded: _Loaded, index: Index, rows: _Rows) -> Built:
         """Put the numbers of a variant into the loaded programme."""
-        built = self._write(index)
-        self._limit_columns(index)
-        self._solver.take(built)
+        built = replace(loaded.built, families=rows.families, aims=rows.aims)
+        self._limit_columns(loaded.solver, index)
+        loaded.solver.take(built)
         return built
 
-    def _write(self, index: Index, *, load: bool = False) -> Built:
-        """Write a variant on the columns of the hull.
-
-        Raises
-        ------
-        ValueError
-            If its nonzeros are not those of the others.
-        """
-        families = (*supply_rows(index, self._variables), *care_rows(index, self._variables))
-        settings = self._settings
-        aims = tuple(aims_of(index, self._variables, len(self._columns.names), settings.priority, settings.first))
-        if load:
-            return write(self._columns, families, aims)
-        same = all(
-            np.array_equal(old.row, new.row) and np.array_equal(old.column, new.column) and len(old.rhs) == len(new.rhs)
-            for old, new in zip(self._built.families, families, strict=True)
-        )
-        if not same or not all(np.array_equal(o != 0, n != 0) for o, n in zip(self._built.aims, aims, strict=True)):
-            raise ValueError("the variant has other nonzeros")
-        return replace(self._built, families=families, aims=aims)
-
-    def _limit_columns(self, index: Index) -> None:
+    def _limit_columns(self, solver: Solver, index: Index) -> None:
         """Allow what the variant has: no supply outside its own time, no more owners than stayed or came along."""
         variables, periods = self._variables, np.arange(index.grid.periods)
         for number, link in enumerate(variables.links):
@@ -181,30 +184,30 @@ class _AreaFrame:
             row = variables.connect[number]
             here = row != ABSENT
             there = (periods >= begin) & (periods < end)
-            self._solver.limit(row[here], np.where(there, np.inf, 0.0)[here])
+            solver.limit(row[here], np.where(there, np.inf, 0.0)[here])
         groups = [wearer.group for wearer in variables.wearers]
         most = index.demand.stayers[groups] + index.demand.transferred[groups]
         here = variables.keep != ABSENT
-        self._solver.limit(variables.keep[here], most[here])
+        solver.limit(variables.keep[here], most[here])
 
-    def _maximise(self, built: Built) -> Solution:
-        """Maximise the first aim, from the basis of the start whose limits are nearest."""
-        cost = -built.aims[0]
-        if not self._starts:
-            return self._solver.minimise(cost)
-        limits = _limits(built)
-        near = min(self._starts, key=lambda start: _distance(start.limits, limits))
-        return self._solver.minimise_from(near.basis, cost)
 
-    def _stages(self, index: Index, built: Built) -> list[Solution]:
-        """Maximise one aim after the other, each held, then tidy up; each stage goes on from the one before."""
-        costs = [-aim for aim in built.aims] + [tidiness(index, self._variables, len(self._columns.names))]
-        tolerance, stages = self._settings.hold_tolerance, [self._maximise(built)]
-        for number, (aim, cost) in enumerate(zip(built.aims, costs[1:], strict=True)):
-            best = float(aim @ stages[-1].values)
-            self._solver.hold(number, best - tolerance * max(1.0, abs(best)))
-            stages.append(self._solver.minimise(cost))
-        return stages
+@dataclass(frozen=True)
+class _Rows:
+    """What a variant writes on the columns of the hull."""
+
+    families: tuple[Rows, ...]
+    aims: tuple[Floats, ...]
+
+    @functools.cached_property
+    def structure(self) -> str:
+        """A name for where the nonzeros are: programmes of one structure differ in values only."""
+        where = hashlib.sha256()
+        for rows in self.families:
+            for part in (np.array(len(rows.rhs)), rows.row, rows.column):
+                where.update(np.ascontiguousarray(part).tobytes())
+        for aim in self.aims:
+            where.update((aim != 0).tobytes())
+        return where.hexdigest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,10 +218,24 @@ class _Start:
     basis: highspy.HighsBasis
 
 
+@dataclass(frozen=True, slots=True)
+class _Loaded:
+    """A programme in the solver, as it was loaded, and the variants that were solved first."""
+
+    built: Built
+    solver: Solver
+    starts: list[_Start]
+
+    def maximise(self, built: Built) -> Solution:
+        """Maximise the first aim of what it has become, from the basis of the start whose limits are nearest."""
+        cost = -built.aims[0]
+        if not self.starts:
+            return self.solver.minimise(cost)
+        limits = built.limits
+        near = min(self.starts, key=lambda start: _distance(start.limits, limits))
+        return self.solver.minimise_from(near.basis, cost)
+
+
 def _distance(one: Floats, other: Floats) -> float:
     """Return how unlike limits are: relative differences, so that litres do not count for more than patients."""
     return float((np.abs(one - other) / (1.0 + np.maximum(np.abs(one), np.abs(other)))).sum())
-
-
-def _limits(built: Built) -> Floats:
-    return np.concatenate([rows.rhs for rows in built.families])

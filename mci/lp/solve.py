@@ -76,6 +76,7 @@ class Solver:
         self.highs.setOptionValue("threads", threads)
         self.known = places >= 0
         self.places = places[self.known].astype(np.int32)
+        self._place = places.astype(np.int32)
         large = len(built.columns.names) > SIMPLEX_COLUMNS
         self.highs.setOptionValue("solver", "ipm" if large else "simplex")
         if large and not corner:
@@ -126,10 +127,8 @@ class Solver:
 
     def limit(self, columns: Ints, upper: Floats, lower: Floats | None = None) -> None:
         """Give columns other bounds from now on; the lower ones are 0 if not given."""
-        places = np.full(len(self.known), -1, dtype=np.int32)
-        places[self.known] = self.places
-        known = places[columns] >= 0
-        here = places[columns][known]
+        known = self.known[columns]
+        here = self._place[columns][known]
         least = np.zeros(len(columns)) if lower is None else lower
         self.highs.changeColsBounds(len(here), here, least[known], upper[known])
 
@@ -138,18 +137,15 @@ class Solver:
         basis: highspy.HighsBasis = self.highs.getBasis()
         return basis
 
-    def minimise_from(self, basis: highspy.HighsBasis, costs: Floats, *, feasible: bool = False) -> Solution:
+    def minimise_from(self, basis: highspy.HighsBasis, costs: Floats) -> Solution:
         """Optimise from a given basis, and from nothing else that was solved before.
 
         Parameters
         ----------
         basis
-            Where to start.
+            Where to start: optimal for these costs but for limits that have changed.
         costs
             What each column costs.
-        feasible
-            Whether the basis is feasible (for other costs it was optimal); if not, it is taken to be optimal for these
-            costs but for limits that have changed.
 
         Raises
         ------
@@ -160,7 +156,7 @@ class Solver:
         """
         self.highs.clearSolver()
         self.highs.changeColsCost(len(self.places), self.places, costs[self.known])
-        self._start_from_basis(_PRIMAL if feasible else _DUAL)
+        self._start_from_basis(_DUAL)
         self.highs.setBasis(basis)
         return self._run()
 
@@ -172,20 +168,18 @@ class Solver:
         built
             With the rows, nonzeros and aims of the one that was loaded, in the same order; only values differ.
         """
-        place = np.full(len(self.known), -1, dtype=np.int32)
-        place[self.known] = self.places
         offset = 0
         for old, new in zip(self._built.families, built.families, strict=True):
             if not new.equal:
                 self._set_rhs(np.arange(offset, offset + len(new.names)), new.rhs)
             for n in np.flatnonzero(old.value != new.value).tolist():
-                self.highs.changeCoeff(offset + int(new.row[n]), int(place[new.column[n]]), float(new.value[n]))
+                self.highs.changeCoeff(offset + int(new.row[n]), int(self._place[new.column[n]]), float(new.value[n]))
             offset += len(new.names)
         for number, (old_aim, new_aim) in enumerate(zip(self._built.aims, built.aims, strict=True)):
             row = built.row_of_aim(number)
             if row is not None:
                 for column in np.flatnonzero(old_aim != new_aim).tolist():
-                    self.highs.changeCoeff(row, int(place[column]), float(new_aim[column]))
+                    self.highs.changeCoeff(row, int(self._place[column]), float(new_aim[column]))
                 self.highs.changeRowBounds(row, -highspy.kHighsInf, highspy.kHighsInf)
         self._built, self._first_basis = built, None
 
@@ -222,7 +216,7 @@ class Solver:
         self.highs.setOptionValue("simplex_strategy", strategy)
 
     def _rhs(self, rows: Ints) -> Floats:
-        return np.concatenate([family.rhs for family in self._built.families])[rows]
+        return self._built.limits[rows]
 
     def _set_rhs(self, rows: Ints, rhs: Floats) -> None:
         lower = np.full(len(rows), -highspy.kHighsInf)
@@ -254,7 +248,9 @@ class Solver:
         return Solution(status, np.maximum(values, 0.0))
 
 
-def lexicographic(solver: Solver, aims: Sequence[Floats], last: Floats, tolerance: float) -> list[Solution]:
+def lexicographic(
+    solver: Solver, aims: Sequence[Floats], last: Floats, tolerance: float, first: Solution | None = None
+) -> list[Solution]:
     """Maximise one aim after the other, each held within a tolerance, then minimise ``last``.
 
     Parameters
@@ -265,6 +261,8 @@ def lexicographic(solver: Solver, aims: Sequence[Floats], last: Floats, toleranc
         What each column costs in the last stage.
     tolerance
         Share of its optimum (or of 1) by which a held aim may fall.
+    first
+        The solution of the first aim, where the solver has just found it.
 
     Returns
     -------
@@ -273,7 +271,7 @@ def lexicographic(solver: Solver, aims: Sequence[Floats], last: Floats, toleranc
     """
     stages = []
     for number, aim in enumerate(aims):
-        solution = solver.minimise(-aim)
+        solution = first if first is not None and number == 0 else solver.minimise(-aim)
         best = float(aim @ solution.values)
         solver.hold(number, best - tolerance * max(1.0, abs(best)))
         stages.append(solution)

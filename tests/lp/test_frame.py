@@ -64,6 +64,20 @@ def test_answers_do_not_depend_on_what_was_asked_before() -> None:
         assert _equal(first[place], frame.allocate(VARIANTS[place]).outcome)
 
 
+def test_variants_of_unlike_structure_share_a_frame() -> None:
+    """Where a delivery beyond the horizon or a reserve changes which nonzeros there are, answers are cold ones still."""
+    settings = Settings(max_period=math.inf)
+    asked = [("0 min", 100.0), ("600 min", 100.0), ("5 min", 0.0), ("0 min", 150.0), ("600 min", 50.0)]
+    scenarios = [dataclasses.replace(FERRY.scenario({TRUCK: d}), reserve={"quay": litres}) for d, litres in asked]
+    frame = Frame(scenarios[:3], settings)
+    for scenario in [*scenarios, *scenarios[::-1]]:
+        cold = allocate(scenario, count_demand(scenario), settings).outcome
+        assert frame.allocate(scenario).outcome.bound == pytest.approx(cold.bound, rel=1e-7)
+    for place, alone in enumerate(scenarios[:3]):
+        with pytest.raises(ValueError, match="nonzeros|does not fit|breakpoint"):
+            Frame([alone], settings).allocate(scenarios[(place + 1) % 3])
+
+
 def test_what_does_not_fit_is_refused() -> None:
     """A moment that is no breakpoint, another flow, or another area is refused, and the frame goes on as before."""
     frame = Frame([FERRY.scenario()], Settings(max_period=math.inf))
