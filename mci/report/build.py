@@ -24,10 +24,11 @@ if TYPE_CHECKING:
     from mci.pipeline import Run
     from mci.report.page import Bottleneck, Emptying, Goal, WindowRow
 
-__all__ = ["build_page", "provenance_rows"]
+__all__ = ["build_page", "pairs_words", "provenance_rows"]
 
 
-def _pairs(values: Mapping[str, Any]) -> str:
+def pairs_words(values: Mapping[str, Any]) -> str:
+    """Write names and values one after the other."""
     texts = {key: f"{value:.6g}" if isinstance(value, float) else str(value) for key, value in values.items()}
     return ", ".join(f"{key.replace('_', ' ')}: {text}" for key, text in texts.items())
 
@@ -40,9 +41,9 @@ def provenance_rows(run: Run) -> tuple[tuple[str, str], ...]:
         ("Scenario file", record.scenario_file),
         ("Scenario SHA-256", record.scenario_sha256),
         ("Status", str(run.outcome.status)),
-        ("Solver", _pairs(record.solver)),
-        ("Settings", _pairs(record.settings)),
-        ("Weights", _pairs(run.scenario.weights)),
+        ("Solver", pairs_words(record.solver)),
+        ("Settings", pairs_words(record.settings)),
+        ("Weights", pairs_words(run.scenario.weights)),
         ("Weighted coverage", f"{run.outcome.achieved:.6g} of at most {run.outcome.bound:.6g} credit-minutes"),
         ("Format version", str(record.format_version)),
     )

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from mci.pipeline import Run
 
-__all__ = ["put_files", "result_files", "write_results"]
+__all__ = ["add_files", "put_files", "result_files", "write_results"]
 
 
 def result_files(run: Run, *, cards: bool = False) -> dict[str, str | bytes]:
@@ -112,6 +112,32 @@ def put_files(files: Mapping[str, str | bytes], folder: Path) -> Path:
         beside = _write_beside(files, target)
         try:
             _swap(beside, target)
+        finally:
+            with suppress(OSError):
+                shutil.rmtree(beside)
+    except OSError as error:
+        raise UsageError(f"cannot write the results to {folder}: {error.strerror or error}") from error
+    return folder
+
+
+def add_files(files: Mapping[str, str | bytes], folder: Path) -> Path:
+    """Put files into a folder beside what must stay there, such as the journal of a study, and return the folder.
+
+    All are written beside the folder first, then moved in one after the other, in their order: whatever goes wrong
+    before the first of them leaves the folder as it was, and what is there besides them is never touched.
+
+    Raises
+    ------
+    UsageError
+        The disk refuses.
+    """
+    target = folder.resolve()
+    try:
+        target.mkdir(parents=True, exist_ok=True)
+        beside = _write_beside(files, target)
+        try:
+            for name in files:
+                (beside / name).replace(target / name)
         finally:
             with suppress(OSError):
                 shutil.rmtree(beside)

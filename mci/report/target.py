@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
 from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
+from mci.report.risk_tables import RISK_TABLES
 from mci.report.tables import TABLE_NAMES
+from mci.report.whatif_tables import WHATIF_TABLES
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["RESULT_NAMES", "RESUPPLY_NAMES", "check_target"]
+__all__ = ["JOURNAL_NAME", "RESULT_NAMES", "RESUPPLY_NAMES", "STUDY_NAMES", "check_target"]
 
 #: The names of all files that are written for a plan.
 RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "plan.xlsx", "report.html")
@@ -22,7 +24,11 @@ RESUPPLY_NAMES = (
     "resupply.json",
     "report.html",
 )
-_MARKS = {"plan.json", "resupply.json"}  # by which earlier results are known
+#: The file in which a study keeps each case as soon as it is finished.
+JOURNAL_NAME = "cases.jsonl"
+#: The names of all files that are written for a what-if or a risk study, besides its journal.
+STUDY_NAMES = (*(f"{name}.csv" for name in (*WHATIF_TABLES, *RISK_TABLES)), "whatif.json", "risk.json", "report.html")
+_MARKS = {"plan.json", "resupply.json", "whatif.json", "risk.json", JOURNAL_NAME}  # by which earlier results are known
 
 
 def check_target(folder: Path, *, force: bool) -> None:
@@ -50,6 +56,6 @@ def check_target(folder: Path, *, force: bool) -> None:
         raise UsageError(f"{folder} holds other files ({names[0]}); give a new or empty folder")
     if not force:
         raise UsageError(f"{folder} already holds results; give another folder, or --force to replace them")
-    foreign = [name for name in names if name not in {*RESULT_NAMES, *RESUPPLY_NAMES}]
+    foreign = [name for name in names if name not in {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, JOURNAL_NAME}]
     if foreign:
         raise UsageError(f"{folder} also holds {foreign[0]}, which replacing would delete; move it away first")

@@ -43,9 +43,19 @@ def heading(ax: Axes, text: str) -> None:
 
 
 def time_axis(
-    ax: Axes, horizon: float, start: int | None, *, labelled: bool, most_ticks: int = 9, grid: bool = False
+    ax: Axes,
+    horizon: float,
+    start: int | None,
+    *,
+    labelled: bool,
+    named: bool = True,
+    most_ticks: int = 9,
+    grid: bool = False,
 ) -> None:
-    """Mark the time after the start of the incident, with clock time where there is one; ``grid`` on a tall panel."""
+    """Mark the time after the start of the incident, with clock time where there is one.
+
+    ``grid`` on a tall panel; not ``named`` on one that is narrower than the name.
+    """
     ax.set_axis_off()
     ax.set_xlim(0, horizon)
     step = next((step for step in _STEPS_MIN if horizon / step <= most_ticks), None)
@@ -65,6 +75,8 @@ def time_axis(
         place = tick + 0.13 * horizon / width if last else tick
         ax.text(place, -_GAP_IN / height, f"T+{tick}{clock}", transform=across, va="top", linespacing=1.15,
                 ha="right" if last else "center")  # fmt: skip
+    if not named:
+        return
     name = "minutes after the start (T+)" + ("" if start is None else ", and clock time")
     ax.text(0.5, -(0.36 if start is not None else 0.25) / height, name, transform=ax.transAxes, ha="center", va="top")
 

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
 import warnings
 from typing import TYPE_CHECKING, TypeVar
 
 import matplotlib as mpl
-from matplotlib.figure import Figure
 
 from mci.report.cylinder_bars import cylinder_sheets
 from mci.report.figures import cylinders, flow, need, resupply, stock, strips
 from mci.report.figures.axes import heading, time_axis
+from mci.report.figures.panels import chunks, make_panels
 from mci.report.figures.style import RC
 from mci.report.figures.svg import svg_text
 from mci.report.series import flow_steps, need_steps, records, resupply_steps, short_strips, shown_shortage, stock_lines
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
     from mci.pipeline import Run
 
@@ -28,7 +28,6 @@ __all__ = ["draw_figures"]
 
 T = TypeVar("T")
 
-_WIDTH = 7.2  # in: fits between the margins of A4 and of Letter
 _FOOT, _HEAD, _GAP = 0.52, 0.30, 0.34
 _MOST_CYLINDERS = 40  # likewise
 _MOST_PANELS = 8  # on one figure, so that it fits on one page
@@ -37,18 +36,8 @@ _MOST_PANELS = 8  # on one figure, so that it fits on one page
 def _panels(
     count: int, columns: int, height: float, left: float, right: float, head: float = _HEAD
 ) -> tuple[Figure, list[Axes]]:
-    """Make ``count`` panels of a height [in] in columns; left, right and head margins [in]."""
-    rows = math.ceil(count / columns)
-    total = _FOOT + head + rows * height + (rows - 1) * _GAP
-    figure = Figure(figsize=(_WIDTH, total))
-    each = _WIDTH / columns
-    made = []
-    for index in range(count):
-        row, column = divmod(index, columns)
-        bottom = total - head - (row + 1) * height - row * _GAP
-        box = (column * each + left, bottom, each - left - right, height)
-        made.append(figure.add_axes((box[0] / _WIDTH, box[1] / total, box[2] / _WIDTH, box[3] / total)))
-    return figure, made
+    """Make panels with the foot that a time axis needs."""
+    return make_panels(count, columns, height, left=left, right=right, head=head, foot=_FOOT, gap=_GAP)
 
 
 def _grid(
@@ -62,12 +51,6 @@ def _grid(
         time_axis(ax, scenario.horizon, scenario.start, labelled=lowest, most_ticks=9 if columns == 1 else 5)
         draw(piece, ax)
     return figure
-
-
-def _chunks(data: Sequence[T], most: int = _MOST_PANELS) -> list[Sequence[T]]:
-    """Split into parts of nearly equal size, so that none is left with a remnant."""
-    parts = math.ceil(len(data) / most)
-    return [data[len(data) * part // parts : len(data) * (part + 1) // parts] for part in range(parts)]
 
 
 def draw_figures(run: Run) -> dict[str, tuple[str, ...]]:
@@ -96,7 +79,7 @@ def _need(run: Run) -> tuple[str, ...]:
 def _short(run: Run) -> tuple[str, ...]:
     data = short_strips(records(shown_shortage(run)), run.scenario.areas)
     made = []
-    for part, strip in enumerate(_chunks(data)):
+    for part, strip in enumerate(chunks(data, _MOST_PANELS)):
         figure, (ax,) = _panels(1, 1, 0.36 * len(strip) + 0.1, 1.95, 0.14, head=0.05)
         time_axis(ax, run.scenario.horizon, run.scenario.start, labelled=True, most_ticks=7)
         strips.draw(strip, ax)
@@ -108,7 +91,7 @@ def _short(run: Run) -> tuple[str, ...]:
 def _stock(run: Run) -> tuple[str, ...]:
     data = stock_lines(run)
     made = []
-    for part, lines in enumerate(_chunks(data)):
+    for part, lines in enumerate(chunks(data, _MOST_PANELS)):
         figure = _grid(run, lines, stock.draw, 1.35, 1 if len(data) <= 2 else 2)
         words = [
             f"{line.area}: {line.litres[0]:.0f} litres at the start, "
@@ -122,7 +105,7 @@ def _stock(run: Run) -> tuple[str, ...]:
 def _flow(run: Run) -> tuple[str, ...]:
     data = flow_steps(records(run.over_time), run.scenario.areas)
     made = []
-    for part, flows in enumerate(_chunks(data)):
+    for part, flows in enumerate(chunks(data, _MOST_PANELS)):
         figure = _grid(run, flows, flow.draw, 1.15, 1 if len(data) <= 2 else 2)
         words = [f"{d.area}: up to {max(d.target):.0f} L/min wanted, {max(d.delivered):.0f} delivered" for d in flows]
         made.append(svg_text(figure, f"flow{part}", "Flow wanted and delivered at each area", "; ".join(words)))
@@ -132,7 +115,7 @@ def _flow(run: Run) -> tuple[str, ...]:
 def _resupply(run: Run) -> tuple[str, ...]:
     data = resupply_steps(run)
     made = []
-    for part, steps in enumerate(_chunks(data)):
+    for part, steps in enumerate(chunks(data, _MOST_PANELS)):
         figure = _grid(run, steps, resupply.draw, 1.1, 1, right=1.15)
         words = [
             f"{d.area}: {d.everyone[-1][1] if d.everyone else 0:g} cylinders for everyone"
@@ -148,7 +131,7 @@ def _cylinders(run: Run) -> tuple[str, ...]:
         return ()
     made = []
     for number, sheet in enumerate(cylinder_sheets(run.scenario, run.executable)):
-        parts = _chunks(sheet.bars, _MOST_CYLINDERS)
+        parts = chunks(sheet.bars, _MOST_CYLINDERS)
         for part, bars in enumerate(parts):
             figure, (ax,) = _panels(1, 1, cylinders.ROW_IN * (len(bars) + 0.3), 1.2, 0.72)
             time_axis(ax, run.scenario.horizon, run.scenario.start, labelled=True, grid=True)

@@ -13,11 +13,19 @@ if TYPE_CHECKING:
 
     from mci.report.series import NeedSteps
 
-__all__ = ["draw"]
+__all__ = ["draw", "stack"]
 
 
 def draw(data: NeedSteps, ax: Axes) -> Axes:
-    """Stack patients at target, on a lower rung and without oxygen under the outline of the need."""
+    """Draw the patients of one category over time, on a scale of their own."""
+    stack(data, ax)
+    value_axis(ax, max(data.need), "patients", whole=True)
+    heading(ax, category_word(data.category))
+    return ax
+
+
+def stack(data: NeedSteps, ax: Axes) -> None:
+    """Stack patients at target, on a lower rung and without oxygen under the outline of the need; no scale."""
     lower_top = [a + b for a, b in zip(data.at_target, data.lower, strict=True)]
     ax.stairs(data.at_target, data.edges, fill=True, facecolor=CATEGORY_FILL[data.category], linewidth=0)
     if max(data.lower) > NOISE:
@@ -25,6 +33,3 @@ def draw(data: NeedSteps, ax: Axes) -> Axes:
     if max(data.without) > NOISE:
         ax.stairs(data.need, data.edges, baseline=lower_top, fill=True, **WITHOUT)
     ax.stairs(data.need, data.edges, baseline=None, color=INK, linewidth=1.4)
-    value_axis(ax, max(data.need), "patients", whole=True)
-    heading(ax, category_word(data.category))
-    return ax

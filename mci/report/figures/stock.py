@@ -15,30 +15,34 @@ if TYPE_CHECKING:
 
     from mci.report.series import Delivery, StockLine
 
-__all__ = ["draw"]
+__all__ = ["curve", "draw"]
 
 _LETTER_IN = 0.068
 
 
 def draw(data: StockLine, ax: Axes) -> Axes:
-    """Draw the stock as an area; triangles mark deliveries, a cross the first moment without."""
-    top = max(data.litres)
-    ax.fill_between(data.times, data.litres, color=SUPPLY, alpha=0.35, linewidth=0)
-    ax.plot(data.times, data.litres, color=SUPPLY, linewidth=1.6)
-    value_axis(ax, top * 1.12, "litres of gas")
+    """Draw the stock on a scale of its own, and write how much comes and when it is empty."""
+    curve(data, ax)
+    value_axis(ax, max(data.litres) * 1.12, "litres of gas")
     heading(ax, clip(data.area, 34))
-    horizon = ax.get_xlim()[1]
-    for delivery in data.deliveries:
-        ax.axvline(delivery.time, color=INK, linewidth=0.7, linestyle=(0, (4, 3)))
-        ax.plot([delivery.time], [0.96], marker="v", markersize=5, color=INK, transform=ax.get_xaxis_transform())
     _amounts(ax, data.deliveries)
     if data.empty is not None:
-        right = data.empty > 0.7 * horizon
-        ax.plot([data.empty], [0], marker="X", markersize=8, color=INK, clip_on=False, zorder=6)
+        right = data.empty > 0.7 * ax.get_xlim()[1]
         ax.annotate(f"empty {format_moment(data.empty)}", (data.empty, 0), textcoords="offset points",
                     xytext=(-9 if right else 9, 5), ha="right" if right else "left", fontsize=8, fontweight="bold",
                     color=INK)  # fmt: skip
     return ax
+
+
+def curve(data: StockLine, ax: Axes) -> None:
+    """Draw the stock as an area; triangles mark deliveries, a cross the first moment without; no scale, no words."""
+    ax.fill_between(data.times, data.litres, color=SUPPLY, alpha=0.35, linewidth=0)
+    ax.plot(data.times, data.litres, color=SUPPLY, linewidth=1.6)
+    for delivery in data.deliveries:
+        ax.axvline(delivery.time, color=INK, linewidth=0.7, linestyle=(0, (4, 3)))
+        ax.plot([delivery.time], [0.96], marker="v", markersize=5, color=INK, transform=ax.get_xaxis_transform())
+    if data.empty is not None:
+        ax.plot([data.empty], [0], marker="X", markersize=8, color=INK, clip_on=False, zorder=6)
 
 
 def _amounts(ax: Axes, deliveries: Sequence[Delivery]) -> None:

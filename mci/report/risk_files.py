@@ -1,0 +1,35 @@
+"""The files of a risk study."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from mci.report.data_files import csv_text
+from mci.report.law_words import correlation_words, laws_by_path
+from mci.report.risk_html import risk_html_text
+from mci.report.risk_tables import risk_tables
+from mci.report.study_json import study_json
+
+if TYPE_CHECKING:
+    from mci.surge.risk_result import Risk
+
+__all__ = ["risk_files"]
+
+
+def risk_files(found: Risk) -> dict[str, str | bytes]:
+    """Make the content of every result file, by name; the report comes last, so that it is there when all are."""
+    tables = risk_tables(found)
+    more = {
+        "seed": found.seed,
+        "way": found.way,
+        "rolling_every_min": found.rolling_every,
+        "failed": found.failed,
+        "uncertain": laws_by_path(found.uncertainty, {n.path: n for n in found.numbers}, found.scenario),
+        "correlations": list(correlation_words(found.uncertainty)),
+        "notes": list(found.notes),
+    }
+    return {
+        **{f"{table.name}.csv": csv_text(table) for table in tables},
+        "risk.json": study_json("risk", found.scenario, found.provenance, found.numbers, tables, more),
+        "report.html": risk_html_text(found),
+    }
