@@ -8,6 +8,7 @@ import itertools
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -105,22 +106,10 @@ def _range(number: Number) -> tuple[float | str, ...]:
     return tuple(_PATTERNS) if number.kind is NumberKind.WORD else _RANGES[number.path]
 
 
-def made_whatif(
-    numbers: Sequence[Number] = (ARRIVALS,), how: str = "all combinations", *, failing: bool = True
-) -> WhatIf:
-    """Invent a study: every combination of the values of a few numbers, one of them without a result."""
-    rows = [_row("as written", Role.AS_WRITTEN, numbers, {})]
-    if how == "one by one":
-        asked = [{number.path: value} for number in numbers for value in _range(number)]
-    else:
-        grid = itertools.product(*map(_range, numbers))
-        asked = [dict(zip((n.path for n in numbers), values, strict=True)) for values in grid]
-    for values in asked if numbers else []:
-        name = ", ".join(f"{path}={value}" for path, value in values.items())
-        rows.append(_row(name, Role.CASE, numbers, values))
-    if failing and len(rows) > 4:
-        rows[3] = _failed(rows[3], "no plan within the time limit of 60 s")
-    swings, breaks = [], []
+def _moved(numbers: Sequence[Number], rows: list[dict[str, object]]) -> tuple[list[tuple[Any, ...]], ...]:
+    """Invent swings and breaks of each number by itself; their cases are added to the rows."""
+    swings: list[tuple[Any, ...]] = []
+    breaks: list[tuple[Any, ...]] = []
     for number in numbers:
         if number.kind is NumberKind.WORD:
             continue
@@ -139,7 +128,26 @@ def made_whatif(
         direction = "down" if down else "up"
         breaks.append((number.path, "immediate", 1.0, kept, lost, direction, "regulators, not oxygen"))
         breaks.append((number.path, "delayed", 1.0, math.nan, low, direction, "oxygen at South portal"))
-    swings.sort(key=lambda row: -abs(float(row[4]) - float(row[3])))
+    swings.sort(key=lambda row: -abs(row[4] - row[3]))
+    return swings, breaks
+
+
+def made_whatif(
+    numbers: Sequence[Number] = (ARRIVALS,), how: str = "all combinations", *, failing: bool = True
+) -> WhatIf:
+    """Invent a study: every combination of the values of a few numbers, one of them without a result."""
+    rows = [_row("as written", Role.AS_WRITTEN, numbers, {})]
+    if how == "one by one":
+        asked = [{number.path: value} for number in numbers for value in _range(number)]
+    else:
+        grid = itertools.product(*map(_range, numbers))
+        asked = [dict(zip((n.path for n in numbers), values, strict=True)) for values in grid]
+    for values in asked if numbers else []:
+        name = ", ".join(f"{path}={value}" for path, value in values.items())
+        rows.append(_row(name, Role.CASE, numbers, values))
+    if failing and len(rows) > 4:
+        rows[3] = _failed(rows[3], "no plan within the time limit of 60 s")
+    swings, breaks = _moved(numbers, rows)
     return WhatIf(
         scenario=incident(),
         numbers=tuple(numbers),
@@ -164,12 +172,13 @@ def _uncertainty() -> Uncertainty:
     )
 
 
-@functools.cache
-def made_risk(samples: int = 512, *, rolling: bool = True, drivers: bool = True, failing: bool = True) -> Risk:
-    """Invent a study of some hundred incidents, a few of them without a result."""
+_DRAWN = (DELAY, STOCK, PATTERN, ARRIVALS)
+
+
+def _samples(samples: int, *, failing: bool) -> pd.DataFrame:
+    """Draw incidents from laws like those of the uncertainty."""
     rng = np.random.default_rng(7)
     rows = []
-    numbers = (DELAY, STOCK, PATTERN, ARRIVALS)
     for number in range(1, samples + 1):
         values: dict[str, float | str] = {
             DELAY.path: float(5 * round(rng.triangular(0, 20, 90) / 5)),
@@ -177,15 +186,26 @@ def made_risk(samples: int = 512, *, rolling: bool = True, drivers: bool = True,
             PATTERN.path: str(rng.choice(["early", "evenly", "late"], p=[0.5, 0.3, 0.2])),
             ARRIVALS.path: float(max(1, rng.poisson(18))),
         }
-        row = _row(str(number), Role.SAMPLE, numbers, values)
+        row = _row(str(number), Role.SAMPLE, _DRAWN, values)
         if failing and number % 101 == 7:
             row = _failed(row, "no plan within the time limit of 60 s")
         rows.append({**row, "replicate": (number - 1) % 16})
-    names = [measure.name for measure in MEASURES]
-    columns = ["case", "role", *(number.path for number in numbers), *names, "replicate"]
-    table = pd.DataFrame(rows, columns=columns)
+    columns = [
+        "case",
+        "role",
+        *(number.path for number in _DRAWN),
+        *(measure.name for measure in MEASURES),
+        "replicate",
+    ]
+    return pd.DataFrame(rows, columns=columns)
+
+
+@functools.cache
+def made_risk(samples: int = 512, *, rolling: bool = True, drivers: bool = True, failing: bool = True) -> Risk:
+    """Invent a study of some hundred incidents, a few of them without a result."""
+    table = _samples(samples, failing=failing)
     if not rolling:
-        table.loc[:, [name for name in names if name.startswith("rolling_")]] = math.nan
+        table.loc[:, [name for name in table if str(name).startswith("rolling_")]] = math.nan
     keyed = table.rename(columns={"case": "key"})
     numeric = [measure.name for measure in MEASURES if measure.unit]
     shares = [f"{policy}_share" for policy in POLICIES if rolling or policy != "rolling"]
@@ -193,7 +213,7 @@ def made_risk(samples: int = 512, *, rolling: bool = True, drivers: bool = True,
     return Risk(
         scenario=incident(),
         uncertainty=_uncertainty(),
-        numbers=numbers,
+        numbers=_DRAWN,
         way="sobol",
         seed=7,
         table=table,

@@ -6,12 +6,12 @@ import math
 from typing import TYPE_CHECKING
 
 from mci.report.law_words import correlation_words, laws_by_path
+from mci.report.risk_behind import behind_risk_figures
 from mci.report.risk_headline import amount_of_one_in, by_measure, risk_headline, risk_key_figures
 from mci.report.risk_page import ChanceRow, InputRow, PolicyRow, RiskBody, SummaryRow
-from mci.report.risk_series import chance_panels, dots, driver_panels, histograms, settlings
+from mci.report.risk_series import driver_panels
 from mci.report.series import records
 from mci.report.study_page import study_page
-from mci.report.study_tables import behind, rows_table
 from mci.report.study_words import (
     BY_NAME,
     amount,
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 
     from mci.report.series import Record
     from mci.report.study_page import StudyPage
-    from mci.report.study_tables import Behind
     from mci.surge.measures import Measure
     from mci.surge.risk_result import Risk
 
@@ -55,7 +54,7 @@ def build_risk_page(found: Risk) -> StudyPage[RiskBody]:
         standing=_STANDING,
         key_figures=risk_key_figures(found),
         body=_body(found),
-        behind=_behind(found),
+        behind=behind_risk_figures(found),
         notes=found.notes,
         more=(("Samples", f"{len(found.table)}, {_way(found)}"), ("Seed", str(found.seed))),
     )
@@ -78,7 +77,7 @@ def _body(found: Risk) -> RiskBody:
         drivers=tuple(
             (panel.title, _driver_words(panel.bars[0].input, panel.bars[0].total)) for panel in driver_panels(found)
         ),
-        settled=f"{plural(len(found.table), 'sample')}, {_way(found)}, seed {found.seed}; band: 95 % interval.",
+        settled=f"{plural(len(found.table), 'sample')}, {_way(found)}, seed {found.seed}.",
         summary=_summary(found),
     )
 
@@ -165,59 +164,3 @@ def _summary(found: Risk) -> tuple[SummaryRow, ...]:
             )
         )
     return tuple(made)
-
-
-def _behind(found: Risk) -> dict[str, tuple[Behind, ...]]:
-    """Return the numbers behind each figure, as drawn."""
-    tables = {
-        "policies": rows_table(
-            "policies",
-            ("category", "policy", "mean_share", "low_share", "high_share", "q05_share", "q95_share"),
-            ((d.title, POLICIES[d.policy], d.mean, d.low, d.high, d.q05, d.q95) for d in dots(found)),
-        ),
-        "chances": rows_table(
-            "chances",
-            ("category", "policy", "at_least_patient_min", "share_of_incidents"),
-            (
-                (panel.title, POLICIES[curve.policy], at_least, part)
-                for panel in chance_panels(found)
-                for curve in panel.curves
-                for at_least, part in zip(curve.amounts, curve.shares, strict=True)
-            ),
-        ),
-        "settling": rows_table(
-            "settling",
-            ("measure", "drawn", "mean", "low", "high"),
-            (
-                (line.title, *row)
-                for line in settlings(found)
-                for row in zip(line.drawn, line.mean, line.low, line.high, strict=True)
-            ),
-        ),
-        "drivers": rows_table(
-            "drivers",
-            ("measure", "input", "first_share", "first_low", "first_high", "total_share", "total_low", "total_high"),
-            (
-                (p.title, b.input, b.first, b.first_low, b.first_high, b.total, b.total_low, b.total_high)
-                for p in driver_panels(found)
-                for b in p.bars
-            ),
-        ),
-        "inputs": rows_table(
-            "inputs",
-            ("number", "from", "to", "share_of_samples"),
-            (
-                (h.path, *_edges(h.edges, h.words, place), part)
-                for h in histograms(found)
-                for place, part in enumerate(h.shares)
-            ),
-        ),
-    }
-    return {name: (behind(table),) if table.rows else () for name, table in tables.items()}
-
-
-def _edges(edges: tuple[float, ...], words: tuple[str, ...], place: int) -> tuple[float | str, float | str]:
-    """Return the ends of a bar; of a word, the word."""
-    if len(words) == len(edges) - 1:
-        return words[place], words[place]
-    return edges[place], edges[place + 1]

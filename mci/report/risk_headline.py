@@ -117,7 +117,7 @@ def _unknown(found: Risk) -> str:
     if abs(cost) < 5e-4:
         return f"Not knowing the future costs nothing on average, {again}."
     less = "less" if cost > 0 else "more"
-    return f"Not knowing the future, {again}, meets {share(abs(cost))} of the weighted need {less} on average."
+    return f"Not knowing the future, {again}, meets {share(abs(cost))} {less} of the weighted need on average."
 
 
 def _driver(found: Risk) -> str:
@@ -125,7 +125,7 @@ def _driver(found: Risk) -> str:
     if not panels:
         return ""
     bar = panels[0].bars[0]
-    return f"What drives {panels[0].title} most: {bar.input}, with {100 * bar.total:.0f} % of the variance in all."
+    return f"What drives it most ({panels[0].title}): {bar.input}, with {100 * bar.total:.0f} % of the variance in all."
 
 
 def _failed(found: Risk) -> str:
@@ -151,8 +151,8 @@ def risk_key_figures(found: Risk) -> tuple[KeyFigure, ...]:
         KeyFigure(share(mean["mean"]), f"weighted coverage on average: {words}", short=False),
         KeyFigure("none" if usual is None or math.isnan(usual["mean"]) else share(usual["mean"]),
                   "weighted coverage on average: usual practice", short=False),
-        KeyFigure("too few" if math.isnan(low) else share(low), f"or less in 1 of {RARE} incidents: {words}",
-                  short=not low >= GOAL_SHARE),
+        KeyFigure("too few" if math.isnan(low) else share(low),
+                  f"weighted coverage or less in 1 of {RARE} incidents: {words}", short=not low >= GOAL_SHARE),
         KeyFigure("too few" if math.isnan(rare.amount) else amount(rare.amount),
                   f"{_who(category)}patient-minutes or more without oxygen in 1 of {RARE} incidents",
                   short=rare.amount > NOISE),

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from mci.report.study_tables import Behind
     from mci.scenario.model import Scenario
 
-__all__ = ["FailedRow", "StudyPage", "failed_rows", "provenance_of", "study_page"]
+__all__ = ["FailedRow", "StudyPage", "study_page"]
 
 Body = TypeVar("Body")
 _MOST_NAMED = 8
@@ -81,17 +81,17 @@ def study_page(
         key_figures=tuple(key_figures),
         body=body,
         behind=behind,
-        failed=failed_rows(table),
+        failed=_failed_rows(table),
         notes=tuple(notes),
         assumptions=tuple((a.what, a.value, str(a.source.basis), a.source.text) for a in scenario.assumptions),
         statement=AID_STATEMENT,
         cautions=read_cautions(),
-        provenance=provenance_of(scenario, provenance, more),
+        provenance=_provenance_rows(scenario, provenance, more),
         provenance_line=f"{provenance.software} · scenario {provenance.scenario_sha256[:12]}",
     )
 
 
-def provenance_of(
+def _provenance_rows(
     scenario: Scenario, record: Provenance, more: Sequence[tuple[str, str]]
 ) -> tuple[tuple[str, str], ...]:
     """Say where a study comes from."""
@@ -107,7 +107,7 @@ def provenance_of(
     )
 
 
-def failed_rows(table: pd.DataFrame) -> tuple[FailedRow, ...]:
+def _failed_rows(table: pd.DataFrame) -> tuple[FailedRow, ...]:
     """Gather the cases without a result by their reason, in the order in which reasons occur."""
     failed = table[table["status"] != PLANNED]
     rows = []

@@ -24,8 +24,7 @@ if TYPE_CHECKING:
     from mci.scenario.numbers import Number
     from mci.surge.measures import Measure
 
-__all__ = ["Behind", "behind", "exact", "exact_table", "measure_header", "number_header", "rows_table"]
-__all__ += ["study_headers"]
+__all__ = ["Behind", "behind", "exact_table", "measure_header", "rows_table", "study_headers"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +37,7 @@ class Behind:
     link: str
 
 
-def exact(value: Any) -> Cell:
+def _exact(value: Any) -> Cell:
     """Turn one value of a data frame into a cell without rounding; no number is ``None``."""
     if value is None or isinstance(value, str):
         return None if value is None else str(value)
@@ -50,7 +49,7 @@ def exact(value: Any) -> Cell:
     return int(number) if number.is_integer() and abs(number) < 1e15 else number
 
 
-def number_header(number: Number) -> str:
+def _number_header(number: Number) -> str:
     """Name the column of a number that varies, with its unit."""
     unit = number.unit or {"share": "share"}.get(str(number.kind), "")
     return safe_text(f"{number.path} [{unit}]" if unit else number.path)
@@ -67,13 +66,13 @@ def measure_header(measure: Measure) -> str:
 
 def exact_table(name: str, frame: pd.DataFrame, headers: dict[str, str]) -> Table:
     """Write columns of a frame, each under its header."""
-    columns = [[exact(value) for value in frame[column].tolist()] for column in headers]
+    columns = [[_exact(value) for value in frame[column].tolist()] for column in headers]
     return Table(name, tuple(headers.values()), tuple(zip(*columns, strict=True)))
 
 
 def rows_table(name: str, headers: Sequence[str], rows: Iterable[Iterable[Any]]) -> Table:
     """Write rows under headers."""
-    return Table(name, tuple(headers), tuple(tuple(exact(cell) for cell in row) for row in rows))
+    return Table(name, tuple(headers), tuple(tuple(_exact(cell) for cell in row) for row in rows))
 
 
 def study_headers(numbers: Sequence[Number], *more: str) -> dict[str, str]:
@@ -81,7 +80,7 @@ def study_headers(numbers: Sequence[Number], *more: str) -> dict[str, str]:
     return {
         "case": "case",
         "role": "role",
-        **{number.path: number_header(number) for number in numbers},
+        **{number.path: _number_header(number) for number in numbers},
         **{measure.name: measure_header(measure) for measure in MEASURES},
         **{name: name for name in more},
     }

@@ -27,6 +27,7 @@ from mci.report.whatif_headline import (
 )
 from mci.report.whatif_page import BreakRow, CaseRow, VariedRow, WhatIfBody
 from mci.report.whatif_series import heat_maps, line_panels, swing_bars
+from mci.scenario.numbers import NumberKind
 from mci.surge.cases import Role
 from mci.surge.measures import POLICIES
 from mci.surge.statistics import PLANNED
@@ -47,6 +48,7 @@ MOST_CASES = 200
 _MOST_VALUES = 8
 _MOST_PATHS = 2  # at the head of columns
 _LONGEST_NAME = 14
+_CHANGED = "Other than as written"
 _STANDING = (
     "At best: everything known beforehand, patients and cylinders divisible; no plan can beat it. Usual practice is "
     "carried out and judged like any plan."
@@ -72,33 +74,25 @@ def build_whatif_page(found: WhatIf) -> StudyPage[WhatIfBody]:
 
 
 def _body(found: WhatIf, breaks: tuple[BreakRow, ...]) -> WhatIfBody:
-    asked = asked_cases(found)
     policies = policies_in(found.table)
-    categories = categories_in(found.table)
-    others = tuple(policy for policy in policies if policy != "best")
-    names = [str(name) for name in asked["case"]]
-    short = all(len(name) <= _LONGEST_NAME for name in names)
-    rows = tuple(
-        _case(found, row, name if short else str(place), categories, others)
-        for place, (name, row) in enumerate(zip(names, records(asked.head(MOST_CASES)), strict=False), 1)
-    )
-    left = len(asked) - len(rows)
     lettered = len(found.numbers) > _MOST_PATHS
     varied = tuple(
         _varied(found, n, string.ascii_uppercase[p % 26] * (1 + p // 26) if lettered else "")
         for p, n in enumerate(found.numbers)
     )
+    left = len(asked_cases(found)) - MOST_CASES
     return WhatIfBody(
         varied=varied,
         breaks=breaks,
-        cases=rows,
-        numbers=tuple(row.letter or row.path for row in varied),
-        categories=(("share", "Weighted"), *((c, category_title(c)) for c in categories)),
-        others=tuple(POLICIES[policy] for policy in others),
+        cases=_cases(found, varied),
+        numbers=(_CHANGED,) if lettered else tuple(row.path for row in varied),
+        categories=(("share", "Weighted"), *((c, category_title(c)) for c in categories_in(found.table))),
+        others=tuple(words for policy, words in policies.items() if policy != "best"),
         policies=tuple(policies.items()),
         maps=tuple(data.title for data in heat_maps(found)),
         left=f"{left} more cases are in cases.csv." if left > 0 else "",
         line_note="" if len(found.numbers) == 1 else "Each panel moves one number, all others as written.",
+        marks_break=any(panel.kept_to is not None for panel in line_panels(found)),
     )
 
 
@@ -133,8 +127,29 @@ def _breaks(found: WhatIf) -> tuple[BreakRow, ...]:
     )
 
 
-def _case(found: WhatIf, row: Record, name: str, categories: tuple[str, ...], others: tuple[str, ...]) -> CaseRow:
+def _cases(found: WhatIf, varied: tuple[VariedRow, ...]) -> tuple[CaseRow, ...]:
+    """Put the first cases into rows, by their names where these are short, else by numbers."""
+    asked = asked_cases(found)
+    names = [str(name) for name in asked["case"]]
+    if any(len(name) > _LONGEST_NAME for name in names):
+        names = [str(place) for place in range(1, len(names) + 1)]
+    rows = zip(names, records(asked.head(MOST_CASES)), strict=False)
+    return tuple(_case(found, row, name, _values(found, row, varied)) for name, row in rows)
+
+
+def _values(found: WhatIf, row: Record, varied: tuple[VariedRow, ...]) -> tuple[str, ...]:
+    """Say the value of every number; where they go by letters, only of those that are other than as written."""
+    values = tuple(number_words(number, row[number.path], found.scenario) for number in found.numbers)
+    if len(values) <= _MOST_PATHS:
+        return values
+    written = (number_words(n, n.text if n.kind is NumberKind.WORD else n.value, found.scenario) for n in found.numbers)
+    told = [f"{v.letter} = {value}" for v, value, at in zip(varied, values, written, strict=True) if value != at]
+    return (", ".join(told) or "nothing",)
+
+
+def _case(found: WhatIf, row: Record, name: str, values: tuple[str, ...]) -> CaseRow:
     scenario, failed = found.scenario, "" if row["status"] == PLANNED else str(row["status"])
+    others = (policy for policy in policies_in(found.table) if policy != "best")
 
     def said(measure: str) -> str:
         return "–" if failed else measure_words(BY_NAME[measure], row[measure], scenario)
@@ -142,8 +157,8 @@ def _case(found: WhatIf, row: Record, name: str, categories: tuple[str, ...], ot
     return CaseRow(
         name=name,
         written=row["role"] == Role.AS_WRITTEN,
-        values=tuple(number_words(number, row[number.path], scenario) for number in found.numbers),
-        best=tuple(said(f"best_{category}") for category in ("share", *categories)),
+        values=values,
+        best=tuple(said(f"best_{category}") for category in ("share", *categories_in(found.table))),
         others=tuple(said(f"{policy}_share") for policy in others),
         first_short=said("first_short_min"),
         binds=said("binding"),

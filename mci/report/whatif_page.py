@@ -67,3 +67,4 @@ class WhatIfBody:
     maps: tuple[str, ...]
     left: str
     line_note: str
+    marks_break: bool

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["Curve", "HeatMap", "LinePanel", "Steps", "SwingBar", "heat_maps", "line_panels", "swing_bars"]
 
 _MOST_IN_MAP = (16, 18)  # columns and rows in which a number can still be read
-_LEAST_POINTS = 2
+_LEAST_POINTS = _LEAST_SWINGS = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ def _place(value: float | str, words: tuple[str, ...]) -> float:
     return float(words.index(value)) if isinstance(value, str) else float(value)
 
 
-def scale_of(found: WhatIf, number: Number, values: tuple[float | str, ...]) -> Steps:
+def _scale(found: WhatIf, number: Number, values: tuple[float | str, ...]) -> Steps:
     """Return the scale of a number over the values that occur; unlimited has no place on it."""
     label = f"{number.path}: {number.what}" if number.what else number.path
     texts = tuple(str(value) for value in values if isinstance(value, str))
@@ -137,7 +137,7 @@ def line_panels(found: WhatIf) -> tuple[LinePanel, ...]:
 
 
 def _panel(found: WhatIf, number: Number, rows: pd.DataFrame, category: str, *, everyone: bool) -> LinePanel:
-    scale = scale_of(found, number, only(rows[rows["role"] != Role.BETWEEN], number.path))
+    scale = _scale(found, number, only(rows[rows["role"] != Role.BETWEEN], number.path))
     curves = []
     for policy in policies_in(rows):
         there = rows[rows[f"{policy}_{category}"].notna()]
@@ -191,15 +191,17 @@ def heat_maps(found: WhatIf) -> tuple[HeatMap, ...]:
         known = [value for line in shares for value in line if not math.isnan(value)]
         if known and (category == "share" or max(known) - min(known) > NOISE):
             place = (columns.index(at[0]), rows.index(at[1])) if at and at[0] in columns and at[1] in rows else None
-            steps = (scale_of(found, across, columns), scale_of(found, up, rows))
+            steps = (_scale(found, across, columns), _scale(found, up, rows))
             maps.append(HeatMap(name, category_title(category), *steps, shares, place))
     return tuple(maps)
 
 
 def swing_bars(found: WhatIf) -> tuple[SwingBar, ...]:
-    """Return the swings that have a result at both ends, largest first."""
+    """Return the swings that have a result at both ends, largest first; none where there is nothing to compare."""
     numbers = {number.path: number for number in found.numbers}
     whole = found.swings.dropna(subset=["at_low", "at_high", "as_written"])
+    if len(whole) < _LEAST_SWINGS:
+        return ()
     return tuple(
         SwingBar(
             path=row["number"],

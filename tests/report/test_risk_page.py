@@ -50,7 +50,7 @@ def test_the_headline_is_counted_in_incidents() -> None:
     assert f"In {round(100 * covered)}\u00a0of\u00a0100 incidents all Immediate" in headline[1]
     assert f"best possible {share(there['best_share'].mean())}" in headline[2]
     lost = float((there["orders_share"] - there["rolling_share"]).mean())
-    assert f"meets {share(lost)} of the weighted need less" in headline[3]
+    assert f"meets {share(lost)} less of the weighted need" in headline[3]
 
 
 def test_without_harm_in_1_of_20_no_amount_is_told() -> None:

@@ -19,6 +19,7 @@ from playwright.sync_api import Browser, sync_playwright
 from test_html import NASTY, Elements
 
 from mci.report.figures import heat
+from mci.report.figures.axes import clip_middle
 from mci.report.figures.policies import MARK, STROKE
 from mci.report.risk_html import risk_html_text
 from mci.report.whatif_html import whatif_html_text
@@ -132,6 +133,21 @@ def test_policies_are_told_apart_without_colour() -> None:
         assert MARK[one]["marker"] != MARK[other]["marker"]
         strokes = [(STROKE[p]["linestyle"], STROKE[p]["linewidth"] > 2) for p in (one, other)]
         assert strokes[0] != strokes[1]
+
+
+@pytest.mark.parametrize(
+    ("path", "shown"),
+    [
+        ("supplies.share", "supplies.share"),
+        ("supplies.north portal, steel cylinder 10 L.pressure", "supplies.north portal…pressure"),
+        ("supplies.north portal, steel cylinder 10 L.count", "supplies.north portal, s…count"),
+        ("a number whose name has no point at all", "a number whose…no point at all"),
+    ],
+)
+def test_a_path_that_is_too_long_keeps_what_tells_it_from_others(path: str, shown: str) -> None:
+    """Its end stays whole: it says which number of a thing is meant."""
+    assert clip_middle(path, 30) == shown
+    assert len(shown) <= 30
 
 
 def _lightness(colour: tuple[float, ...]) -> float:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-__all__ = ["category_axis", "clip", "heading", "panel_inches", "time_axis", "value_axis"]
+__all__ = ["category_axis", "clip", "clip_middle", "heading", "panel_inches", "time_axis", "value_axis"]
 
 _STEPS_MIN = (5, 10, 15, 20, 30, 60, 120, 180, 240, 360, 720, 1440)
 _TICK_IN, _GAP_IN, _LABEL_IN = 0.04, 0.07, 0.62  # from an axis: end of its ticks, its numbers, its name
@@ -35,6 +35,14 @@ def panel_inches(ax: Axes) -> tuple[float, float]:
 def clip(text: str, length: int) -> str:
     """Shorten a name that would run into its neighbour."""
     return text if len(text) <= length else text[: length - 1].rstrip() + "…"
+
+
+def clip_middle(text: str, length: int) -> str:
+    """Shorten the path of a number; its end tells it from others of the same thing, so the middle gives way."""
+    if len(text) <= length:
+        return text
+    tail = min(len(text) - 1 - text.rfind("."), length // 2)
+    return f"{text[: length - tail - 1].rstrip()}…{text[-tail:]}"
 
 
 def heading(ax: Axes, text: str) -> None:

@@ -35,8 +35,8 @@ def draw(data: ChancePanel, ax: Axes, hovers: Hovers, *, label: str) -> Axes:
         beyond = max((a for a, s in zip(curve.amounts, curve.shares, strict=True) if s >= _ONE_IN_20), default=0.0)
         hovers.say(line, f"{data.title}, {POLICIES[curve.policy]}: 1 of 20 incidents reaches {amount(beyond)}")
     ax.plot([0, most], [_ONE_IN_20] * 2, color=INK, linewidth=0.7, linestyle=(0, (1, 2)), zorder=1)
-    ax.annotate("1 of 20", (1.02 * most, _ONE_IN_20), xytext=(0, 2), textcoords="offset points", ha="right",
-                va="bottom", fontsize=7)  # fmt: skip
+    ax.annotate("1 of 20", (1.02 * most, _ONE_IN_20), xytext=(2, 0), textcoords="offset points", va="center_baseline",
+                fontsize=7)  # fmt: skip
     _name(ax, data)
     return ax
 

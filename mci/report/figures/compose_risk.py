@@ -54,7 +54,7 @@ def _chances(found: Risk) -> tuple[str, ...]:
     if not data:
         return ()
     hovers, columns = Hovers(), 1 if len(data) == 1 else 2
-    figure, axes = make_panels(len(data), columns, 1.6, left=0.62, right=0.2, head=0.28, foot=0.5, gap=0.8)
+    figure, axes = make_panels(len(data), columns, 1.6, left=0.62, right=0.45, head=0.28, foot=0.5, gap=0.8)
     for panel, ax in zip(data, axes, strict=True):
         chances.draw(panel, ax, hovers, label="at least so many patient-minutes without oxygen")
     words = [f"{panel.title}: up to {amount(max(c.amounts[-1] for c in panel.curves))}" for panel in data]

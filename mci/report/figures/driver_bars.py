@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from mci.report.figures.axes import clip, heading
+from mci.report.figures.axes import clip_middle, heading
 from mci.report.figures.scales import bottom_scale, nice_ticks, side_names
 from mci.report.figures.style import INK, SUPPLY
 
@@ -39,7 +39,7 @@ def draw(data: DriverPanel, ax: Axes, hovers: Hovers, *, label: str) -> Axes:
     for place, bar in enumerate(data.bars):
         _bar(ax, place - 0.17, bar, "first", hovers)
         _bar(ax, place + 0.17, bar, "total", hovers)
-    side_names(ax, [(place, clip(bar.input, 36)) for place, bar in enumerate(data.bars)], size=7.5)
+    side_names(ax, [(place, clip_middle(bar.input, 38)) for place, bar in enumerate(data.bars)], size=7.5)
     heading(ax, data.title)
     return ax
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from mci.report.figures.axes import clip, heading
+from mci.report.figures.axes import clip_middle, heading
 from mci.report.figures.scales import bottom_scale
 from mci.report.figures.style import INK, SUPPLY
 
@@ -29,7 +29,7 @@ def draw(data: Histogram, ax: Axes, hovers: Hovers) -> Axes:
     middle = (data.edges[highest] + data.edges[highest + 1]) / 2
     ax.text(middle, top * 1.03, f"{100 * top:.2g} %", ha="center", va="bottom", fontsize=7, color=INK)
     bottom_scale(ax, data.ticks, data.words, "")
-    heading(ax, clip(data.path, 30))
+    heading(ax, clip_middle(data.path, 30))
     return ax
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from mci.report.figures.axes import clip, heading, panel_inches
+from mci.report.figures.axes import clip_middle, heading, panel_inches
 from mci.report.figures.policies import MARK, STROKE
 from mci.report.figures.scales import bottom_scale, nice_ticks, share_scale
 from mci.report.figures.style import CATEGORY_FILL, INK, QUIET
@@ -40,7 +40,7 @@ def draw(data: LinePanel, ax: Axes, floor: float, hovers: Hovers, *, label: str)
     share_scale(ax, floor, 1.0)
     ticks, words = _ticks(data)
     bottom_scale(ax, ticks, words, label)
-    heading(ax, clip(data.title, 44))
+    heading(ax, clip_middle(data.title, 42))
     _marks(data, ax)
     for curve in reversed(data.curves):  # the best possible on top
         if data.scale.between:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from mci.report.figures.axes import clip, panel_inches
+from mci.report.figures.axes import clip_middle, panel_inches
 from mci.report.figures.scales import bottom_scale, nice_ticks, side_names
 from mci.report.figures.style import INK, SUPPLY
 from mci.report.words import share
@@ -34,7 +34,7 @@ def draw(data: Sequence[SwingBar], ax: Axes, hovers: Hovers) -> Axes:
     room = 0.16 * max(max(ends) - min(ends), 0.01)
     ax.set_xlim(min(ends) - room, max(ends) + room)
     ax.set_ylim(len(data) - 0.4, -0.6)
-    ticks = nice_ticks(min(ends), max(ends), 7)
+    ticks = nice_ticks(max(0.0, min(ends) - room), min(1.0, max(ends) + room), 7)
     bottom_scale(ax, ticks, [f"{100 * tick:.4g} %" for tick in ticks], "weighted coverage at best", grid=True)
     for place, bar in enumerate(data):
         for end, words, at in (("low", bar.low, bar.at_low), ("high", bar.high, bar.at_high)):
@@ -43,7 +43,7 @@ def draw(data: Sequence[SwingBar], ax: Axes, hovers: Hovers) -> Axes:
             hovers.say(mark, f"{bar.path} at {words}: {share(at)}; as written {share(bar.as_written)}")
         _name_ends(ax, place, bar)
     ax.plot([data[0].as_written] * 2, [-0.6, len(data) - 0.4], color=INK, linewidth=1.2, zorder=3)
-    side_names(ax, [(place, clip(bar.path, 36)) for place, bar in enumerate(data)], size=7.5)
+    side_names(ax, [(place, clip_middle(bar.path, 38)) for place, bar in enumerate(data)], size=7.5)
     return ax
 
 
