@@ -8,7 +8,7 @@ import pandas as pd
 
 from mci.demand.groups import Demand
 from mci.dispatch.follow import Style, follow_plan
-from mci.dispatch.usual import usual_practice
+from mci.dispatch.usual import USUAL, usual_practice
 from mci.plan.orders import Action, Plan
 from mci.replay.judge import replay
 from mci.replay.judged import Judged
@@ -39,9 +39,9 @@ def _burden(judged: Judged) -> int:
     return sum(order.action in (Action.CHANGE, Action.MOVE) for order in judged.plan.orders)
 
 
-def judge_usual(scenario: Scenario, demand: Demand) -> tuple[Judged, ...]:
-    """Return usual practice, both ways, each with its verdict."""
-    return tuple(Judged(plan, replay(scenario, plan.orders)) for plan in usual_practice(scenario, demand))
+def judge_usual(scenario: Scenario, demand: Demand, names: Sequence[str] = USUAL) -> tuple[Judged, ...]:
+    """Return usual practice, in each of some ways of ``USUAL``, with its verdict."""
+    return tuple(Judged(plan, replay(scenario, plan.orders)) for plan in usual_practice(scenario, demand, names))
 
 
 def dispatch(

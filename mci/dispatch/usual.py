@@ -8,6 +8,7 @@ rung lacks, the best lower rung that can be had is given.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from mci.demand.groups import Demand
 from mci.demand.stays import find_stays
@@ -76,9 +77,9 @@ class Usual:
         return crew.why_not(here)
 
 
-def usual_practice(scenario: Scenario, demand: Demand) -> tuple[Plan, ...]:
-    """Return what happens without a plan, both ways."""
+def usual_practice(scenario: Scenario, demand: Demand, names: Sequence[str] = USUAL) -> tuple[Plan, ...]:
+    """Return what happens without a plan, in each of some ways of :data:`USUAL`."""
     return tuple(
-        Plan(name, Crew(scenario, demand.grid.points, Usual(scenario, by_category=number == 1)).work())
-        for number, name in enumerate(USUAL)
+        Plan(name, Crew(scenario, demand.grid.points, Usual(scenario, by_category=name == USUAL[1])).work())
+        for name in names
     )

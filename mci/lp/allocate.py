@@ -40,7 +40,7 @@ from mci.lp.objective import coverage, tidiness
 from mci.lp.outcome import Outcome, SolverReport, Status
 from mci.lp.parts import split
 from mci.lp.programme import Columns
-from mci.lp.solve import Solution, Solver, lexicographic
+from mci.lp.solve import Solution, Solver, lexicographic, solver_name
 from mci.lp.supply_rows import supply_rows
 from mci.lp.variables import Variables, make_variables
 from mci.scenario.model import CATEGORIES, Scenario
@@ -71,6 +71,8 @@ class Part:
         What each column earns in weighted coverage.
     best, plan
         The solution at the bound, and the steady and sparing one.
+    corner
+        Basis of ``best``, where others are solved from it; else ``None``.
     """
 
     scenario: Scenario
@@ -83,6 +85,7 @@ class Part:
     plan: Solution
     build_seconds: float
     solve_seconds: float
+    corner: highspy.HighsBasis | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +182,7 @@ def weighted_need(scenario: Scenario, demand: Demand) -> float:
 def _report(parts: Sequence[Part]) -> SolverReport:
     columns, rows, nonzeros = (sum(part.solver.size[n] for part in parts) for n in range(3))
     return SolverReport(
-        solver=f"HiGHS {highspy.Highs().version()}",
+        solver=solver_name(),
         columns=columns,
         rows=rows,
         nonzeros=nonzeros,

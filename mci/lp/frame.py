@@ -39,6 +39,8 @@ Floats = npt.NDArray[np.float64]
 
 #: From so many variants of one structure at most others are solved; each costs a solve when the frame is made.
 STARTS = 16
+#: A best possible that falls by less than this share has not fallen: what solvers leave.
+SAME = 1e-6
 
 
 class Frame:
@@ -96,6 +98,25 @@ class Frame:
                 parts.append(self._frames[area].solve(variant))
         return allocation_of(scenario, demand, tuple(parts))
 
+    def as_good(self, scenario: Scenario, parts: Sequence[Part]) -> bool:
+        """Tell whether the best possible of a variant is no less, at the areas of some parts, than theirs.
+
+        With the strict rule, that of the first category.  Raises as :meth:`allocate` does.
+
+        Parameters
+        ----------
+        scenario
+            The variant.
+        parts
+            Areas of a similar variant, as a frame has solved them.
+        """
+        refuse_impossible(scenario)
+        demand = self._count(scenario)
+        return all(
+            self._frames[(area := part.scenario.areas[0].key)].as_good(_at(area, scenario, demand), part)
+            for part in parts
+        )
+
     def _count(self, scenario: Scenario) -> Demand:
         """Count the patients on the common grid."""
         demand = count_demand(scenario, moments=self._grid.points)
@@ -127,15 +148,10 @@ class _AreaFrame:
     def solve(self, variant: Variant) -> Part:
         """Solve a variant from the kept bases."""
         begin = time.perf_counter()
-        index = fit(variant, self._hull, self._index)
-        rows = self._rows(index)
-        loaded = self._loaded.get(rows.structure)
-        if loaded is None:
-            raise ValueError("the variant has other nonzeros")
-        built = self._take(loaded, index, rows)
+        index, built, loaded = self._enter(variant)
         taken = time.perf_counter()
         last = tidiness(index, self._variables, len(self._columns.names))
-        first = loaded.maximise(built)
+        first, corner = loaded.maximise(built), loaded.solver.basis()
         stages = lexicographic(loaded.solver, built.aims, last, self._settings.hold_tolerance, first)
         return Part(
             scenario=replace(variant[0], lots=index.lots),
@@ -148,7 +164,26 @@ class _AreaFrame:
             plan=stages[-1],
             build_seconds=taken - begin,
             solve_seconds=time.perf_counter() - taken,
+            corner=corner,
         )
+
+    def as_good(self, variant: Variant, part: Part) -> bool:
+        """Tell whether the optimum of the first aim is no less than that of a similar variant."""
+        _, built, loaded = self._enter(variant)
+        reached = float(part.built.aims[0] @ part.best.values)
+        enough = reached - SAME * max(1.0, reached)
+        if part.solver is loaded.solver and part.corner is not None:
+            return loaded.solver.stays_within(part.corner, -built.aims[0], -enough)
+        return float(built.aims[0] @ loaded.maximise(built).values) >= enough
+
+    def _enter(self, variant: Variant) -> tuple[Index, Built, _Loaded]:
+        """Put a variant into the programme of its structure."""
+        index = fit(variant, self._hull, self._index)
+        rows = self._rows(index)
+        loaded = self._loaded.get(rows.structure)
+        if loaded is None:
+            raise ValueError("the variant has other nonzeros")
+        return index, self._take(loaded, index, rows), loaded
 
     def _rows(self, index: Index) -> _Rows:
         """Write a variant on the columns of the hull."""

@@ -69,7 +69,7 @@ def find_hull(variants: Sequence[Variant]) -> tuple[Scenario, Index]:
                 stock=np.full(index.grid.periods, NONE if n in scarce else PLENTY)
                 if pool.single_use
                 else _least([each.device_pools[n].stock for each in fitted]),
-                counted=tuple(sorted({k for each in fitted for k in each.device_pools[n].counted})),
+                counted=_counted([each.device_pools[n].counted for each in fitted], index.grid.periods),
             )
             for n, pool in enumerate(index.device_pools)
         ),
@@ -124,6 +124,13 @@ def _most(arrays: Sequence[Floats]) -> Floats:
 def _least(arrays: Sequence[Floats]) -> Floats:
     """Return the smallest of each place."""
     return np.asarray(np.stack(arrays).min(axis=0), dtype=np.float64)
+
+
+def _counted(ends: Sequence[tuple[int, ...]], periods: int) -> tuple[int, ...]:
+    """Return after which periods devices handed out are counted: after any, where more may come, no matter when."""
+    if any(len(each) > 1 for each in ends):
+        return tuple(range(periods))
+    return tuple(sorted({end for each in ends for end in each}))
 
 
 def _widest(lots: Sequence[Lot]) -> Lot:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -85,6 +86,13 @@ class Rows:
     grows: Mapping[Resource, Floats] = field(default_factory=dict)
 
 
+def _pick(values: npt.NDArray[Any], here: npt.NDArray[np.bool_]) -> npt.NDArray[Any]:
+    """Return values where something is there, broadcast to its shape."""
+    if values.ndim == 0:
+        return np.full(np.count_nonzero(here), values)  # much faster than to broadcast first
+    return values[here] if values.shape == here.shape else np.broadcast_to(values, here.shape)[here]
+
+
 @dataclass(slots=True)
 class RowWriter:
     """Collects the nonzeros of one family, block by block."""
@@ -96,9 +104,9 @@ class RowWriter:
     def add(self, rows: npt.ArrayLike, columns: Ints, values: npt.ArrayLike) -> None:
         """Add ``values * columns`` to ``rows`` (all broadcast to the shape of ``columns``), absent columns left out."""
         here = columns != ABSENT
-        self.row.append(np.broadcast_to(rows, columns.shape)[here])
+        self.row.append(_pick(np.asarray(rows), here))
         self.column.append(columns[here])
-        self.value.append(np.broadcast_to(np.asarray(values, dtype=float), columns.shape)[here])
+        self.value.append(_pick(np.asarray(values, dtype=float), here))
 
     def finish(
         self,

@@ -5,7 +5,8 @@ The status is HiGHS's own; values are only read where there is a solution.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import contextlib
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import highspy
@@ -17,7 +18,7 @@ from mci.lp.build import Built
 from mci.lp.handover import load
 from mci.lp.outcome import Status
 
-__all__ = ["SIMPLEX_COLUMNS", "Solution", "Solver"]
+__all__ = ["SIMPLEX_COLUMNS", "Solution", "Solver", "lexicographic", "solver_name"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -43,6 +44,11 @@ class Solution:
 
     status: Status
     values: Floats
+
+
+def solver_name() -> str:
+    """Return name and version of the solver."""
+    return f"HiGHS {highspy.Highs().version()}"
 
 
 class Solver:
@@ -154,11 +160,19 @@ class Solver:
         SolverLimitError
             If a limit was reached before there was any solution.
         """
+        self._put_back(basis, costs)
+        return self._run()
+
+    def stays_within(self, basis: highspy.HighsBasis, costs: Floats, at_most: float) -> bool:
+        """Tell whether the optimum is at most so much, as :meth:`minimise_from`."""
+        self._put_back(basis, costs)
+        return self._within(at_most)
+
+    def _put_back(self, basis: highspy.HighsBasis, costs: Floats) -> None:
         self.highs.clearSolver()
         self.highs.changeColsCost(len(self.places), self.places, costs[self.known])
         self._start_from_basis(_DUAL)
         self.highs.setBasis(basis)
-        return self._run()
 
     def take(self, built: Built) -> None:
         """Become another programme of the same shape: other limits of rows and other nonzeros, nothing held.
@@ -195,6 +209,16 @@ class Solver:
         change
             What is added to the right-hand side of each.
         """
+        with self._other_limits(rows, change):
+            return self._run()
+
+    def stays_within_with_limits(self, rows: Ints, change: Floats, at_most: float) -> bool:
+        """Tell whether the optimum is at most so much, as :meth:`with_limits`."""
+        with self._other_limits(rows, change):
+            return self._within(at_most)
+
+    @contextlib.contextmanager
+    def _other_limits(self, rows: Ints, change: Floats) -> Iterator[None]:
         old = self._rhs(rows)
         if self._first_basis is None:
             self._first_basis = self.highs.getBasis()
@@ -203,9 +227,25 @@ class Solver:
         self._set_rhs(rows, old + change)
         self.highs.setBasis(self._first_basis)
         try:
-            return self._run()
+            yield
         finally:
             self._set_rhs(rows, old)
+
+    def _within(self, at_most: float) -> bool:
+        """Tell whether the optimum is at most so much.
+
+        The dual simplex method approaches it from below, so a no is mostly known long before it is reached.
+        """
+        self.highs.setOptionValue("objective_bound", at_most)
+        try:
+            self._limit_time()
+            self.highs.run()
+        finally:
+            self.highs.setOptionValue("objective_bound", highspy.kHighsInf)
+        if self.highs.getModelStatus() == highspy.HighsModelStatus.kObjectiveBound:
+            return False
+        self._run()  # nothing is left to do, unless it failed
+        return float(self.highs.getInfo().objective_function_value) <= at_most
 
     def duals(self) -> Floats:
         """Return by how much at most what was minimised falls per unit added to each right-hand side."""
@@ -222,9 +262,12 @@ class Solver:
         lower = np.full(len(rows), -highspy.kHighsInf)
         self.highs.changeRowsBounds(len(rows), rows.astype(np.int32), lower, rhs)
 
-    def _run(self) -> Solution:
+    def _limit_time(self) -> None:
         # HiGHS counts the time of all solves of one object against the limit
         self.highs.setOptionValue("time_limit", self.highs.getRunTime() + self._time_limit)
+
+    def _run(self) -> Solution:
+        self._limit_time()
         self.highs.run()
         if self.highs.getModelStatus() == highspy.HighsModelStatus.kUnknown:
             self.highs.clearSolver()  # the interior-point method alone came close, but not close enough

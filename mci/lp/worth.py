@@ -6,7 +6,7 @@ bound the gain from above, so that what is worth nothing need not be solved for.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +19,7 @@ from mci.lp.programme import Resource, join
 from mci.scenario.model import CATEGORIES, Lot, LotKind, Scenario
 from mci.units import format_pressure
 
-__all__ = ["worth_of_one_more"]
+__all__ = ["best_of_one_more", "worth_of_one_more"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -39,14 +39,13 @@ class _Gain:
     by_category: dict[str, float]
 
 
-def _promising(part: Part, changes: dict[Resource, tuple[Ints, Floats]], smallest: float) -> set[Resource]:
-    """Return the resources of which one more might gain something.
+def _bounds(part: Part, changes: dict[Resource, tuple[Ints, Floats]]) -> dict[Resource, float]:
+    """Return the most that one more of each resource might gain.
 
-    The best coverage is a concave function of the right-hand sides, so any optimal duals bound
-    the gain from above; where that bound is nothing, the gain is nothing.
+    The best coverage is a concave function of the right-hand sides, so any optimal duals bound the gain from above.
     """
     duals = part.solver.duals()
-    return {resource for resource, (rows, change) in changes.items() if float(duals[rows] @ change) > smallest}
+    return {resource: float(duals[rows] @ change) for resource, (rows, change) in changes.items()}
 
 
 def _trials(scenario: Scenario, binding: set[Resource], known: set[Resource]) -> Iterator[tuple[Resource, ...]]:
@@ -106,29 +105,50 @@ def _clean(minutes: float) -> float:
     return minutes if abs(minutes) > ROUNDING else 0.0
 
 
-def _gains(part: Part) -> Iterator[_Gain]:
-    """Yield what each trial gains, where it gains more than its resources do one by one."""
-    size = len(part.built.columns.names)
-    earned = {category: coverage(part.index, part.variables, size, category) for category in CATEGORIES}
-    base = part.solver.minimise(-part.earns)
-    best = float(part.earns @ base.values)
-    smallest = SMALLEST_SHARE * max(1.0, best)
-    changes = join(part.built.families)
-    alone: dict[Resource, float] = {}
-    for resources in _trials(part.scenario, _promising(part, changes, smallest), set(changes)):
-        more = part.solver.with_limits(*_combined(changes, resources))
-        weighted = float(part.earns @ more.values) - best
-        if len(resources) == 1:
-            alone[resources[0]] = weighted
-            enough = 0.0
-        else:
-            enough = sum(alone.get(resource, 0.0) for resource in resources)
-        if weighted > enough + smallest:
-            yield _Gain(
-                resources,
-                weighted,
-                {name: _clean(float(earns @ (more.values - base.values))) for name, earns in earned.items()},
-            )
+class _Trials:
+    """The programme of one area, solved again with one more of something; each is solved once."""
+
+    def __init__(self, part: Part) -> None:
+        self._part = part
+        size = len(part.built.columns.names)
+        self._earned = {category: coverage(part.index, part.variables, size, category) for category in CATEGORIES}
+        self._base = part.solver.minimise(-part.earns)
+        self._best = float(part.earns @ self._base.values)
+        #: Gains below this are the solver's rounding.
+        self.smallest = SMALLEST_SHARE * max(1.0, self._best)
+        self._changes = join(part.built.families)
+        self._bounds = _bounds(part, self._changes)
+        self._found: dict[tuple[Resource, ...], _Gain] = {}
+
+    def worth_trying(self) -> list[tuple[Resource, ...]]:
+        """Return what might gain something: each resource, then each pair of which at least one might."""
+        binding = {resource for resource, most in self._bounds.items() if most > self.smallest}
+        return list(_trials(self._part.scenario, binding, set(self._changes)))
+
+    def at_most(self, resources: tuple[Resource, ...]) -> float:
+        """Return the most that one more of each might gain."""
+        return sum(max(self._bounds[resource], 0.0) for resource in resources)
+
+    def may_gain_more(self, resources: tuple[Resource, ...], gain: float) -> bool:
+        """Tell whether one more of each gains more than that, mostly without finding out what it gains."""
+        at_most = -(self._best + gain)
+        return self._part.solver.stays_within_with_limits(*_combined(self._changes, resources), at_most)
+
+    def gain(self, resources: tuple[Resource, ...]) -> _Gain | None:
+        """Return what one more of each gains; nothing where that is no more than they gain one by one."""
+        gain = self._solve(resources)
+        alone = 0.0
+        if len(resources) > 1:
+            alone = sum(self._solve((r,)).weighted for r in resources if self._bounds[r] > self.smallest)
+        return gain if gain.weighted > alone + self.smallest else None
+
+    def _solve(self, resources: tuple[Resource, ...]) -> _Gain:
+        if resources not in self._found:
+            part = self._part
+            more = part.solver.with_limits(*_combined(self._changes, resources)).values
+            change = {name: _clean(float(earns @ (more - self._base.values))) for name, earns in self._earned.items()}
+            self._found[resources] = _Gain(resources, float(part.earns @ more) - self._best, change)
+        return self._found[resources]
 
 
 #: Of the table of worths.
@@ -150,6 +170,55 @@ def worth_of_one_more(allocation: Allocation) -> pd.DataFrame:
         See ``worth`` in :class:`mci.pipeline.Run`, the largest gain first.  A pair of cylinder
         and regulator is listed where it is worth more than both alone.
     """
+    gains = [
+        (part, gain)
+        for part in allocation.parts
+        for trials in (_Trials(part),)
+        for resources in trials.worth_trying()
+        if (gain := trials.gain(resources)) is not None
+    ]
+    return _table(allocation, gains)
+
+
+def best_of_one_more(allocation: Allocation) -> pd.DataFrame:
+    """Return the row of the single thing of which one more gains most, without solving for what cannot be the best.
+
+    Where no single thing gains anything, that of the best pair of cylinder and regulator; no row where nothing does.
+
+    Parameters
+    ----------
+    allocation
+        The solved programmes.
+
+    Returns
+    -------
+    pandas.DataFrame
+        One row, or none, of :func:`worth_of_one_more`.
+    """
+    parts = [(part, trials) for part in allocation.parts for trials in (_Trials(part),)]
+    waiting = [
+        (-trials.at_most(resources), place, resources)
+        for place, (_, trials) in enumerate(parts)
+        for resources in trials.worth_trying()
+    ]
+    best: list[tuple[Part, _Gain]] = []
+    for pairs in (False, True):
+        for most, place, resources in sorted(each for each in waiting if (len(each[2]) > 1) is pairs):
+            part, trials = parts[place]
+            if best and -most <= best[0][1].weighted:
+                break
+            if best and not trials.may_gain_more(resources, best[0][1].weighted):
+                continue
+            gain = trials.gain(resources)
+            if gain is not None and (not best or gain.weighted > best[0][1].weighted):
+                best = [(part, gain)]
+        if best:
+            break
+    return _table(allocation, best)
+
+
+def _table(allocation: Allocation, gains: Sequence[tuple[Part, _Gain]]) -> pd.DataFrame:
+    """Return gains in words, the largest first."""
     needed = sum(weighted_need(part.scenario, part.index.demand) for part in allocation.parts)
     rows = [
         {
@@ -160,8 +229,7 @@ def worth_of_one_more(allocation: Allocation) -> pd.DataFrame:
             "gain_share": gain.weighted / needed,
             **{f"{category}_min": minutes for category, minutes in gain.by_category.items()},
         }
-        for part in allocation.parts
-        for gain in _gains(part)
+        for part, gain in gains
     ]
     table = pd.DataFrame(rows, columns=COLUMNS)
     return table.sort_values("weighted_gain_min", ascending=False, kind="stable", ignore_index=True)

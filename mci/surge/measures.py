@@ -57,7 +57,7 @@ MEASURES: tuple[Measure, ...] = (
     Measure("last_safe_delivery", "that delivery", ""),
     Measure("binding", "what binds", ""),
     Measure("one_more", "one more that would help most", ""),
-    Measure("one_more_gain", "its worth, of weighted need", "share"),
+    Measure("one_more_gain", "worth of one more, of weighted need", "share"),
     *_of_policy("usual", POLICIES["usual"]),
     *_of_policy("orders", POLICIES["orders"]),
     *_of_policy("rolling", POLICIES["rolling"]),

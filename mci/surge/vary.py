@@ -209,13 +209,11 @@ def _numeral(quantity: _Quantity, unit: str, read: Callable[[str], float]) -> De
 
 
 def _points(first: Decimal, last: Decimal, width: Decimal) -> list[Decimal]:
-    """Return the points of a range; the last one exactly, after a shorter step where need be."""
+    """Return the points of a range; a shorter step leads to the last one where need be."""
     refuse_more(int((last - first) / width) + 1)
     steps = int((last - first) / width + _NEAR)
     points = [first + width * n for n in range(steps + 1)]
-    if last - points[-1] > width * _NEAR:
-        return [*points, last]
-    return [*points[:-1], last]
+    return [*points, last] if last - points[-1] > width * _NEAR else points
 
 
 def _writer(low: _Quantity, high: _Quantity, unit: str, start: int | None) -> Callable[[Decimal], str]:

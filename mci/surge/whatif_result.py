@@ -12,10 +12,12 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.numbers import Number
 
-__all__ = ["BREAK_COLUMNS", "GOAL_SHARE", "SWING_COLUMNS", "WhatIf"]
+__all__ = ["BREAK_COLUMNS", "GOAL_SHARE", "SLACK", "SWING_COLUMNS", "WhatIf"]
 
-#: Coverage at which a category counts as fully covered, as a share; what solvers leave is forgiven.
-GOAL_SHARE = 1.0 - 1e-6
+#: So much less than a goal, as a share, still meets it: what solvers leave.
+SLACK = 1e-6
+#: Coverage at which a category counts as fully covered, as a share.
+GOAL_SHARE = 1.0 - SLACK
 #: Columns of ``WhatIf.swings`` and ``WhatIf.breaks``.
 SWING_COLUMNS = ("number", "low", "high", "at_low", "at_high", "as_written")
 BREAK_COLUMNS = ("number", "category", "goal", "kept_to", "lost_at", "direction", "binds")
@@ -51,7 +53,7 @@ class WhatIf:
         NaN where a case has no result).  Words have no ends and do not occur.
     breaks
         One row per number and category where coverage is lost as the number moves from one end of its range to the
-        other with all others as written: ``number``, ``category`` (lower case, or ``all``), ``goal`` (share, 1.0),
+        other with all others as written: ``number``, ``category`` (lower case, or ``all``), ``goal`` (share),
         ``kept_to`` (last value at which coverage is at the goal), ``lost_at`` (first value at which it is not; the
         break lies between the two), ``direction`` (``up`` or ``down``: as the number grows or falls), ``binds`` (words:
         what binds at ``lost_at``; may be empty).  ``kept_to`` is NaN where the goal is met nowhere in the range,

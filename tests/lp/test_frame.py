@@ -65,7 +65,7 @@ def test_answers_do_not_depend_on_what_was_asked_before() -> None:
 
 
 def test_variants_of_unlike_structure_share_a_frame() -> None:
-    """Where a delivery beyond the horizon or a reserve changes which nonzeros there are, answers are cold ones still."""
+    """Where a delivery beyond the horizon or a reserve changes which nonzeros there are, they are cold ones still."""
     settings = Settings(max_period=math.inf)
     asked = [("0 min", 100.0), ("600 min", 100.0), ("5 min", 0.0), ("0 min", 150.0), ("600 min", 50.0)]
     scenarios = [dataclasses.replace(FERRY.scenario({TRUCK: d}), reserve={"quay": litres}) for d, litres in asked]
@@ -74,7 +74,7 @@ def test_variants_of_unlike_structure_share_a_frame() -> None:
         cold = allocate(scenario, count_demand(scenario), settings).outcome
         assert frame.allocate(scenario).outcome.bound == pytest.approx(cold.bound, rel=1e-7)
     for place, alone in enumerate(scenarios[:3]):
-        with pytest.raises(ValueError, match="nonzeros|does not fit|breakpoint"):
+        with pytest.raises(ValueError, match=r"nonzeros|does not fit|breakpoint"):
             Frame([alone], settings).allocate(scenarios[(place + 1) % 3])
 
 
