@@ -34,7 +34,9 @@ def show_beside_page(page: StudyPage[BesideBody], console: Console) -> None:
         if group.note:
             say(console, group.note)
         short = [row for row in group.rows if not row.long]
-        for places in _blocks(len(body.columns), console.width) if short else ():
+        for place, places in enumerate(_blocks(len(body.columns), console.width) if short else ()):
+            if place:
+                console.print()
             _table(body, short, places, console)
         for row in group.rows:
             if row.long:
@@ -71,5 +73,5 @@ def _listed(body: BesideBody, row: Row, console: Console) -> None:
     say(console, f"{row.label}:")
     for place, (column, cell) in enumerate(zip(body.columns, row.cells, strict=True)):
         same = place > 0 and not cell.change
-        text = "as in the first case" if same else "; ".join(cell.lines)
+        text = "as in the first case" if same else "; ".join(cell.lines).replace(".; ", ". ")
         say(console, f"{column.title}{f' {cell.change}' if cell.change else ''}: {text}", bullet="- ")

@@ -122,8 +122,8 @@ def _key_figures(facts: Sequence[Facts]) -> tuple[KeyFigure, ...]:
     for each in facts:
         planned = OURS in each.measured
         met = each.measured[OURS if planned else BEST].weighted
-        whose = "in this plan" if planned else "at best"
-        figures.append(KeyFigure(share(met), f"{each.case.title}: of the {need} is met {whose}", met < 1 - NOISE))
+        whose = "by this plan" if planned else "at best"
+        figures.append(KeyFigure(share(met), f"of the {need} met {whose}, {each.case.title}", met < 1 - NOISE))
     return tuple(figures)
 
 

@@ -100,7 +100,7 @@ def _short(facts: Sequence[Facts]) -> Group:
     rows = (
         moment_row("First shortage, this plan", ours, start, ["never" if plan else NOTHING for plan in planned]),
         moment_row("First shortage, at best", best, start, ["never"] * len(facts)),
-        lines_row("In short", [each.headline for each in facts]),
+        lines_row("Worst shortage", [each.headline[1:] for each in facts]),
         lines_row(f"Windows of shortage, {whose}", [_windows(each) for each in facts]),
     )
     return Group("When it is short", rows)
