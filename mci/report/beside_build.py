@@ -26,10 +26,10 @@ if TYPE_CHECKING:
     from mci.report.beside_facts import Facts
     from mci.report.beside_page import Cell
 
-__all__ = ["KIND", "build_beside_page"]
+__all__ = ["build_beside_page"]
 
 #: What the page is called above its name.
-KIND = "Cases side by side"
+_KIND = "Cases side by side"
 _STANDING = (
     "Every case is compared with the first: what differs carries its sign, such as +3.0 points, or ≠ where it is no "
     "number. Points are hundredths of the need; each case is measured by its own need. "
@@ -57,7 +57,7 @@ def build_beside_page(name: str, chosen: Sequence[Chosen]) -> StudyPage[BesideBo
     facts, unit = find_facts(chosen)
     first = chosen[0].run
     return StudyPage(
-        kind=KIND,
+        kind=_KIND,
         name=name,
         summary=first.scenario.summary,
         headline=_headline(facts),
