@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.read import read_scenario
     from mci.settings import Settings
+    from mci.surge.risk import run_risk
+    from mci.surge.risk_result import Risk
+    from mci.surge.whatif import run_whatif
+    from mci.surge.whatif_result import WhatIf
 
 __all__ = [
     "Draft",
@@ -29,15 +33,19 @@ __all__ = [
     "NoPlanError",
     "PlannerError",
     "ResupplyRun",
+    "Risk",
     "Run",
     "Scenario",
     "Settings",
     "SolverLimitError",
     "UsageError",
+    "WhatIf",
     "read_draft",
     "read_scenario",
     "run",
     "run_resupply",
+    "run_risk",
+    "run_whatif",
 ]
 
 _HOMES = {
@@ -47,15 +55,19 @@ _HOMES = {
     "NoPlanError": "mci.errors",
     "PlannerError": "mci.errors",
     "ResupplyRun": "mci.pipeline_resupply",
+    "Risk": "mci.surge.risk_result",
     "Run": "mci.pipeline",
     "Scenario": "mci.scenario.model",
     "Settings": "mci.settings",
     "SolverLimitError": "mci.errors",
     "UsageError": "mci.errors",
+    "WhatIf": "mci.surge.whatif_result",
     "read_draft": "mci.scenario.draft",
     "read_scenario": "mci.scenario.read",
     "run": "mci.pipeline",
     "run_resupply": "mci.pipeline_resupply",
+    "run_risk": "mci.surge.risk",
+    "run_whatif": "mci.surge.whatif",
 }
 
 

@@ -24,7 +24,9 @@ _COMMANDS = {
     "duration": "How long a cylinder lasts at a flow, and when to change it.",
     "plan": "Plan an incident: coverage, shortage, bottlenecks and resupply timeline.",
     "replay": "Judge orders, a plan's or a team's log: can they be carried out, and what do they achieve?",
+    "risk": "Draw incidents from what is uncertain: how bad it can be, how often, and what drives it.",
     "resupply": "Plan trips of a network: what leaves where, on which vehicle, by when at the latest.",
+    "whatif": "Vary numbers of a scenario: cases side by side, what moves coverage, where it breaks.",
 }
 
 

@@ -13,10 +13,17 @@ if TYPE_CHECKING:
 
     from mci.pipeline import Run
 
-__all__ = ["FEWEST", "MOST", "Chosen", "check_chosen"]
+__all__ = ["BESIDE_NAME", "FEWEST", "MOST", "Chosen", "case_name", "check_chosen"]
 
 #: How many cases can be compared on one page, and read on paper.
 FEWEST, MOST = 2, 6
+#: The file of the page.
+BESIDE_NAME = "beside.html"
+
+
+def case_name(place: int) -> str:
+    """Return the file of the full report of a case, by its place on the page from 0."""
+    return f"case-{place + 1}.html"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,12 +13,20 @@ from mci.report.study_json import study_json
 if TYPE_CHECKING:
     from mci.surge.risk_result import Risk
 
-__all__ = ["risk_files"]
+__all__ = ["risk_files", "risk_json"]
 
 
 def risk_files(found: Risk) -> dict[str, str | bytes]:
     """Make the content of every result file, by name; the report comes last, so that it is there when all are."""
-    tables = risk_tables(found)
+    return {
+        **{f"{table.name}.csv": csv_text(table) for table in risk_tables(found)},
+        "risk.json": risk_json(found),
+        "report.html": risk_html_text(found),
+    }
+
+
+def risk_json(found: Risk) -> str:
+    """Write the study as JSON."""
     more = {
         "seed": found.seed,
         "way": found.way,
@@ -28,8 +36,4 @@ def risk_files(found: Risk) -> dict[str, str | bytes]:
         "correlations": list(correlation_words(found.uncertainty)),
         "notes": list(found.notes),
     }
-    return {
-        **{f"{table.name}.csv": csv_text(table) for table in tables},
-        "risk.json": study_json("risk", found.scenario, found.provenance, found.numbers, tables, more),
-        "report.html": risk_html_text(found),
-    }
+    return study_json("risk", found.scenario, found.provenance, found.numbers, risk_tables(found), more)

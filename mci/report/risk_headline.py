@@ -30,12 +30,17 @@ __all__ = ["RARE", "amount_of_one_in", "by_measure", "keyed", "risk_headline", "
 #: The headline tells the worst one of so many incidents.
 RARE = 20
 _NEAREST = ("rolling", "orders", "best")
+_ENOUGH = 5 * RARE  # samples from which a policy can be told by
 
 
 def told_policy(found: Risk) -> str:
-    """Return the policy of which the headline speaks; empty where nothing has a result."""
+    """Return the policy of which the headline speaks; empty where nothing has a result.
+
+    One that too few samples have says nothing of rare incidents.
+    """
     there = policies_in(found.table)
-    return next((policy for policy in _NEAREST if policy in there), "")
+    enough = [p for p in there if p == "best" or found.table[f"{p}_share"].notna().sum() >= _ENOUGH]
+    return next((policy for policy in _NEAREST if policy in enough), "")
 
 
 def keyed(found: Risk) -> pd.DataFrame:
@@ -44,8 +49,8 @@ def keyed(found: Risk) -> pd.DataFrame:
 
 
 def by_measure(found: Risk) -> dict[str, Record]:
-    """Return rows of the summary by measure."""
-    return {row["measure"]: row for row in records(found.summary)}
+    """Return what samples in which all policies have a result say of each measure."""
+    return {row["measure"]: row for row in records(found.compared)}
 
 
 def amount_of_one_in(found: Risk, policy: str, category: str, incidents: int = RARE) -> OneIn:

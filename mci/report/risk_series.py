@@ -110,7 +110,7 @@ class Histogram:
 
 def dots(found: Risk) -> tuple[Dot, ...]:
     """Return mean coverage by category, all by weight first, each policy in its order."""
-    rows = {row["measure"]: row for row in records(found.summary)}
+    rows = {row["measure"]: row for row in records(found.compared)}
     made = []
     for category in ("share", *categories_in(found.table)):
         for policy in policies_in(found.table):

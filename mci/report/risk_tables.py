@@ -16,13 +16,18 @@ if TYPE_CHECKING:
 __all__ = ["RISK_TABLES", "risk_tables"]
 
 #: Tables of a risk study, in this order.
-RISK_TABLES = ("samples", "summary", "convergence", "exceedance", "drivers")
+RISK_TABLES = ("samples", "summary", "compared", "convergence", "exceedance", "drivers")
 _UNITS = {measure.name: measure.unit for measure in MEASURES}
 
 
 def risk_tables(found: Risk) -> tuple[Table, ...]:
     """Return every table of the study; amounts are in the unit that stands beside the measure."""
-    frames = {"summary": found.summary, "convergence": found.convergence, "exceedance": found.exceedance}
+    frames = {
+        "summary": found.summary,
+        "compared": found.compared,
+        "convergence": found.convergence,
+        "exceedance": found.exceedance,
+    }
     indices = ("first", "first_low", "first_high", "total", "total_low", "total_high")
     drivers = {
         "measure": "measure",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
+from mci.report.beside_cases import BESIDE_NAME, MOST, case_name
 from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
 from mci.report.risk_tables import RISK_TABLES
 from mci.report.tables import TABLE_NAMES
@@ -27,7 +28,14 @@ RESUPPLY_NAMES = (
 #: The file in which a study keeps each case as soon as it is finished.
 JOURNAL_NAME = "cases.jsonl"
 #: The names of all files that are written for a what-if or a risk study, besides its journal.
-STUDY_NAMES = (*(f"{name}.csv" for name in (*WHATIF_TABLES, *RISK_TABLES)), "whatif.json", "risk.json", "report.html")
+STUDY_NAMES = (
+    *(f"{name}.csv" for name in (*WHATIF_TABLES, *RISK_TABLES)),
+    "whatif.json",
+    "risk.json",
+    "report.html",
+    BESIDE_NAME,
+    *(case_name(place) for place in range(MOST)),
+)
 _MARKS = {"plan.json", "resupply.json", "whatif.json", "risk.json", JOURNAL_NAME}  # by which earlier results are known
 
 

@@ -12,15 +12,19 @@ from mci.report.whatif_tables import whatif_tables
 if TYPE_CHECKING:
     from mci.surge.whatif_result import WhatIf
 
-__all__ = ["whatif_files"]
+__all__ = ["whatif_files", "whatif_json"]
 
 
 def whatif_files(found: WhatIf) -> dict[str, str | bytes]:
     """Make the content of every result file, by name; the report comes last, so that it is there when all are."""
-    tables = whatif_tables(found)
-    more = {"how": found.how, "notes": list(found.notes)}
     return {
-        **{f"{table.name}.csv": csv_text(table) for table in tables},
-        "whatif.json": study_json("what-if", found.scenario, found.provenance, found.numbers, tables, more),
+        **{f"{table.name}.csv": csv_text(table) for table in whatif_tables(found)},
+        "whatif.json": whatif_json(found),
         "report.html": whatif_html_text(found),
     }
+
+
+def whatif_json(found: WhatIf) -> str:
+    """Write the study as JSON."""
+    more = {"how": found.how, "notes": list(found.notes)}
+    return study_json("what-if", found.scenario, found.provenance, found.numbers, whatif_tables(found), more)

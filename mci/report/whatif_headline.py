@@ -45,15 +45,16 @@ def break_sentence(found: WhatIf, row: Record) -> str:
     """Say one break: ``Coverage of Immediate stays at 100 % up to 23 (arrivals); at 24 it does not.``"""
     number = next(number for number in found.numbers if number.path == row["number"])
     who, goal = category_title(row["category"]), f"{100 * row['goal']:.4g} %"
+    kept_at = goal if row["goal"] >= GOAL_SHARE else f"{goal} or more"
     way = "up" if row["direction"] == "up" else "down"
     if math.isnan(row["kept_to"]):
         return f"Coverage of {who} is below {goal} at every value of {number.path} that was looked at."
     kept = number_words(number, row["kept_to"], found.scenario)
     if math.isnan(row["lost_at"]):
-        return f"Coverage of {who} stays at {goal} over all values of {number.path}, {way} to {kept}."
+        return f"Coverage of {who} stays at {kept_at} over all values of {number.path}, {way} to {kept}."
     lost = number_words(number, row["lost_at"], found.scenario)
     binds = f" What binds then: {row['binds']}." if row["binds"] else ""
-    return f"Coverage of {who} stays at {goal} {way} to {kept} ({number.path}); at {lost} it does not.{binds}"
+    return f"Coverage of {who} stays at {kept_at} {way} to {kept} ({number.path}); at {lost} it does not.{binds}"
 
 
 def whatif_headline(found: WhatIf, breaks: tuple[BreakRow, ...]) -> tuple[str, ...]:

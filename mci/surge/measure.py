@@ -38,7 +38,7 @@ def measure(study: Study, case: Case) -> Row:
         What all cases share.
     case
         What differs.  Of one that only shows what drives the result (``Role.DRIVER``), the best possible is measured
-        and nothing else.
+        and nothing else; how late a delivery may come is not asked of what is drawn at random (``Role.SAMPLE``).
 
     Returns
     -------
@@ -64,7 +64,8 @@ def measure(study: Study, case: Case) -> Row:
         return found
     found |= _usual(scenario, demand, need)
     found |= _one_more(allocation)
-    found |= _last_safe(study, scenario, allocation)
+    if case.role is not Role.SAMPLE:
+        found |= _last_safe(study, scenario, allocation)
     if case.orders:
         found |= _orders(study, scenario, need)
     return found

@@ -43,6 +43,8 @@ class Risk:
         ``planned``, or the reason why there is no result.  Cases of ``Role.DRIVER`` are not among them.
     summary
         One row a measure: ``measure, samples, failed, absent, mean, mean_low, mean_high, sd, q05, q25, q50, q75, q95``.
+    compared
+        The same over the samples in which every policy that was asked for has a result: so they compare.
     convergence
         ``measure, drawn, mean, low, high``.
     exceedance
@@ -68,6 +70,7 @@ class Risk:
     seed: int
     table: pd.DataFrame
     summary: pd.DataFrame
+    compared: pd.DataFrame
     convergence: pd.DataFrame
     exceedance: pd.DataFrame
     drivers: pd.DataFrame

@@ -55,7 +55,7 @@ def test_the_headline_is_counted_in_incidents() -> None:
 
 def test_without_harm_in_1_of_20_no_amount_is_told() -> None:
     """An amount of nothing is no amount."""
-    found = made_risk(64)
+    found = made_risk(128)
     calm = dataclasses.replace(found, table=found.table.assign(rolling_without_immediate_min=0.0))
     assert build_risk_page(calm).headline[0].startswith("In fewer than 1 of 20 incidents is any Immediate patient")
 
@@ -69,12 +69,14 @@ def test_too_few_samples_are_said_to_be_too_few() -> None:
 
 
 def test_the_policy_that_is_told_is_the_one_nearest_to_a_crew() -> None:
-    """Planned again and again where it was asked for, else orders, else the best possible."""
-    found = made_risk(64)
+    """Planned again and again where enough samples have it, else orders, else the best possible."""
+    found = made_risk(128)
     assert told_policy(found) == "rolling"
     without = found.table.assign(rolling_share=math.nan)
     assert told_policy(dataclasses.replace(found, table=without)) == "orders"
     assert told_policy(dataclasses.replace(found, table=without.assign(orders_share=math.nan))) == "best"
+    few = found.table["rolling_share"].where(found.table.index < 99)
+    assert told_policy(dataclasses.replace(found, table=found.table.assign(rolling_share=few))) == "orders"
 
 
 def test_nothing_with_a_result_is_said_so() -> None:
@@ -84,7 +86,7 @@ def test_nothing_with_a_result_is_said_so() -> None:
     table = found.table.assign(status="no plan", **blank)
     none = found.summary.assign(samples=0, mean=math.nan)
     page = build_risk_page(
-        dataclasses.replace(found, table=table, summary=none, exceedance=found.exceedance.iloc[:0],
+        dataclasses.replace(found, table=table, summary=none, compared=none, exceedance=found.exceedance.iloc[:0],
                             convergence=found.convergence.iloc[:0], failed=16)
     )  # fmt: skip
     assert page.headline == ("No sample has a result.",)

@@ -71,6 +71,7 @@ def test_unreadable_line_ends_what_is_kept(tmp_path: Path) -> None:
     lines = _fill(tmp_path).splitlines(keepends=True)
     (tmp_path / JOURNAL_NAME).write_bytes(b"".join([*lines[:2], b"\0" * 20 + b"\n", lines[3]]))
     assert _again(tmp_path) == repr({"1": ROWS["1"]})
+    assert (tmp_path / JOURNAL_NAME).read_bytes() == b"".join(lines[:2])
 
 
 def test_other_study_is_refused(tmp_path: Path) -> None:

@@ -11,18 +11,23 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
+from distributed import Client, LocalCluster
 from made_cases import made_cases, square
 
 from mci.errors import UsageError
+from mci.surge.cases import Case
 from mci.surge.engine import choose_engine, run_cases
+from mci.surge.interrupts import left_alone
 from mci.surge.journal import JOURNAL_NAME, Journal
-from mci.surge.runner import run_here
+from mci.surge.runner import attempt, run_here
+from mci.surge.runner_worker import LeaveInterrupts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from mci.surge.cases import Case, Row
+    from mci.surge.cases import Row
 
 WORK = {"factor": 2.5}
 
@@ -30,8 +35,6 @@ WORK = {"factor": 2.5}
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[str]:
     """Give the address of a cluster of two workers that somebody else has started."""
-    from distributed import LocalCluster
-
     with LocalCluster(
         n_workers=2,
         threads_per_worker=1,
@@ -97,6 +100,30 @@ def test_one_function_chooses() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=_environment())
     assert done.stdout.strip() == "set()"
+
+
+def test_numbers_are_plain() -> None:
+    """Numbers of numpy become those of Python, which rows of a journal are too."""
+    row = attempt(lambda _, case: {"key": case.key, "n": np.int64(3), "x": np.float64(0.1)}, None, Case("1")).row
+    assert [type(value) for value in row.values()] == [str, int, float]
+
+
+def test_interrupt_is_left_to_the_first_process(cluster: str) -> None:
+    """Ctrl-C reaches neither what starts while it is left alone, nor workers that start later; then it works again."""
+    ignored = "import signal; print(signal.getsignal(signal.SIGINT) is signal.SIG_IGN)"
+    with left_alone():
+        done = subprocess.run([sys.executable, "-c", ignored], capture_output=True, text=True, check=True)
+        signal.raise_signal(signal.SIGINT)
+    assert done.stdout.strip() == "True"
+    with pytest.raises(KeyboardInterrupt):
+        signal.raise_signal(signal.SIGINT)
+    with Client(cluster, set_as_default=False) as client:
+        client.register_plugin(LeaveInterrupts())
+        assert set(client.run(_interrupt_is_ignored).values()) == {True}
+
+
+def _interrupt_is_ignored() -> bool:
+    return signal.getsignal(signal.SIGINT) is signal.SIG_IGN
 
 
 def test_progress_counts_every_case(tmp_path: Path) -> None:

@@ -1,0 +1,113 @@
+"""What the commands of studies have in common: options, how the work is carried out, and where results go."""
+
+from __future__ import annotations
+
+import pathlib
+from typing import TYPE_CHECKING
+
+import click
+
+from mci.cli._settings import minutes, solver_options
+from mci.settings import PRIORITY_RULES, Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+__all__ = ["check_output", "study_options", "write_study"]
+
+
+def _every(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    return None if value is None else minutes(ctx, param, value)
+
+
+def study_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Add the options about orders, engine, results and output."""
+    options = (
+        click.option(
+            "--rolling",
+            "rolling_every",
+            callback=_every,
+            metavar="TIME",
+            help="Also judge a crew that does not know the future and plans again every so often, such as 30 min.",
+        ),
+        click.option(
+            "--trips",
+            is_flag=True,
+            help="Plan the trips of the resupply network in every case (slower); else only listed deliveries come.",
+        ),
+        click.option(
+            "--priority",
+            type=click.Choice(PRIORITY_RULES),
+            default=Settings().priority,
+            show_default=True,
+            help="weighted: categories are traded by their weights; strict: one after the other, each held.",
+        ),
+        click.option(
+            "--workers",
+            type=click.IntRange(1, 256),
+            default=1,
+            show_default=True,
+            help="Processes on this machine; the results do not depend on it.",
+        ),
+        click.option(
+            "--cluster",
+            default="",
+            metavar="ADDRESS",
+            help="Address of a Dask scheduler, such as tcp://127.0.0.1:8786.",
+        ),
+        click.option(
+            "-o",
+            "--output",
+            type=click.Path(path_type=pathlib.Path),
+            help="Folder for report.html and the tables; each finished case is kept there at once.",
+        ),
+        click.option("--resume", is_flag=True, help="Go on with a study that was stopped; needs its folder with -o."),
+        click.option("--force", is_flag=True, help="Replace earlier results in that folder."),
+        solver_options,
+        click.option("--quiet", is_flag=True, help="Print nothing; needs -o."),
+        click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words."),
+    )
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
+def check_output(
+    output: pathlib.Path | None, *, resume: bool, force: bool, quiet: bool, as_json: bool, workers: int, cluster: str
+) -> None:
+    """Refuse options that contradict each other, and a folder that must not be written to, before any work is done.
+
+    Raises
+    ------
+    click.UsageError, UsageError
+        Saying what is wrong.
+    """
+    if quiet and (output is None or as_json):
+        raise click.UsageError("--quiet needs -o, and nothing else to print.")
+    if resume and output is None:
+        raise click.UsageError("--resume needs -o: the folder of the study that was stopped.")
+    if resume and force:
+        raise click.UsageError("--resume goes on with what is there, --force replaces it; give one of them.")
+    if cluster and workers > 1:
+        raise click.UsageError("--workers starts processes here, --cluster uses other ones; give one of them.")
+    if output is None:
+        return
+    from mci.report.target import JOURNAL_NAME, check_target
+
+    journal = output / JOURNAL_NAME
+    if resume:
+        if not journal.exists():
+            raise click.UsageError(f"there is nothing to go on with in {output}: it has no {JOURNAL_NAME}.")
+        return
+    check_target(output, force=force)
+    journal.unlink(missing_ok=True)  # --force: a new study begins
+
+
+def write_study(files: Mapping[str, str | bytes], output: pathlib.Path, *, quiet: bool, as_json: bool) -> None:
+    """Write the files of a study beside its journal, and say where they are."""
+    from mci.report.files import add_files
+
+    folder = add_files(files, output)
+    if not quiet:
+        names = ", ".join(sorted(files, key=lambda name: (name != "report.html", name)))
+        click.echo(f"Written to {folder}: {names}.", err=as_json)
