@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import itertools
 import math
+import random
 from pathlib import Path
 
 import pytest
@@ -15,6 +17,7 @@ from mci.lp.allocate import allocate
 from mci.lp.frame import Frame
 from mci.lp.outcome import Outcome
 from mci.settings import Settings
+from mci.surge.late import postpone
 
 FERRY = mci.read_draft(Path(mci.__file__).parents[1] / "scenarios" / "ferry-fire.yaml")
 TRUCK = "deliveries.county oxygen truck.delay"
@@ -36,6 +39,16 @@ VARIANTS = [
         [("100 %", "100 %", "0.5", "14", "0.75"), ("60 %", "75 %", "0.8", "3", "0.9")],
     )
 ]
+
+
+#: What may differ from one variant to the next, most of it much or little.
+CHOICES = {
+    "patients.immediate.count": ("10", "9", "11", "24"),
+    TRUCK: ("0 min", "1 min", "20 min", "90 min", "600 min"),
+    "regulators.share": ("100 %", "95 %", "60 %"),
+    "supplies.pressure": ("100 %", "99.5 %", "75 %"),
+    "devices.non-rebreather at quay.count": ("14", "15", "3"),
+}
 
 
 def _equal(one: Outcome, other: Outcome) -> bool:
@@ -90,3 +103,73 @@ def test_what_does_not_fit_is_refused() -> None:
     with pytest.raises(ValueError, match="other areas"):
         frame.allocate(dataclasses.replace(FERRY.scenario(), areas=(quay, dataclasses.replace(quay, key="pier"))))
     assert _equal(before, frame.allocate(FERRY.scenario()).outcome)
+
+
+def _walk(steps: int) -> list[dict[str, str]]:
+    """Return variants of the ferry, each one or two numbers from the one before."""
+    random_numbers = random.Random(3)  # noqa: S311
+    values = {path: texts[0] for path, texts in CHOICES.items()}
+    walk = [values]
+    for _ in range(steps):
+        moved = random_numbers.sample(sorted(CHOICES), random_numbers.randint(1, 2))
+        values = values | {path: random_numbers.choice(CHOICES[path]) for path in moved}
+        walk.append(values)
+    return walk
+
+
+@functools.cache
+def _cold(values: tuple[tuple[str, str], ...], category: str = "") -> float:
+    """Return the best possible of a variant by itself: weighted, or of one category [credit-min]."""
+    scenario = FERRY.scenario(dict(values))
+    if category:
+        alone = dict.fromkeys(scenario.weights, 0.0) | {category: 1.0}
+        scenario = dataclasses.replace(scenario, weights=alone)
+    return allocate(scenario, count_demand(scenario), Settings(max_period=math.inf)).outcome.bound
+
+
+@pytest.mark.parametrize(("priority", "category"), [("weighted", ""), ("strict", "immediate")])
+def test_as_good_compares_two_best_possibles(priority: str, category: str) -> None:
+    """Whether a variant is as good is what two programmes of their own say, whatever was asked in between."""
+    walk = _walk(7)
+    frame = Frame([FERRY.scenario(values) for values in walk], Settings(priority=priority, max_period=math.inf))
+    bases = {place: frame.allocate(FERRY.scenario(walk[place])).parts for place in (0, 4)}
+    told = []
+    for place, base in itertools.product([7, 0, 6, 3, 4, 1, 3, 5, 2], bases):
+        found = frame.as_good(FERRY.scenario(walk[place]), bases[base])
+        one, other = (_cold(tuple(walk[each].items()), category) for each in (place, base))
+        assert found == (one >= other * (1 - 1e-6)), (walk[place], walk[base])
+        told.append(found)
+    assert min(told.count(True), told.count(False)) > 4
+
+
+def test_as_good_in_any_order_and_with_other_nonzeros() -> None:
+    """One answer serves many questions, also where a delivery beyond the horizon leaves nonzeros out."""
+    delays = ["0 min", "1 min", "20 min", "90 min", "600 min"]
+    walk = [FERRY.scenario({TRUCK: delay}) for delay in delays]
+    frame = Frame(walk, Settings(max_period=math.inf))
+    parts = frame.allocate(walk[2]).parts
+    bounds = [_cold(((TRUCK, delay),)) for delay in delays]
+    for place in (0, 4, 3, 2, 4, 1, 0, 3):
+        assert frame.as_good(walk[place], parts) == (place <= 2) == (bounds[place] >= bounds[2] * (1 - 1e-6))
+    assert frame.as_good(walk[4], ())
+
+
+def test_a_hair_less_is_less() -> None:
+    """A best possible that falls by more than a millionth has fallen, one that falls by less has not."""
+    frame = Frame([FERRY.scenario()], Settings(max_period=math.inf))
+    parts = frame.allocate(FERRY.scenario()).parts
+    for weight, is_as_good in (("0.9999999", True), ("0.99999", False), ("1.00001", True)):
+        assert frame.as_good(FERRY.scenario({"weights.immediate": weight}), parts) is is_as_good
+
+
+def test_a_delivery_fits_at_any_breakpoint() -> None:
+    """The same things may come at any breakpoint before the horizon without a programme of their own."""
+    ferry = FERRY.scenario()
+    frame = Frame([ferry], Settings(max_period=math.inf))
+    part = frame.allocate(ferry).parts[0]
+    moments = [moment for moment in part.index.grid.points.tolist() if 100 < moment < ferry.horizon]
+    assert len(moments) > 5
+    for moment in moments[::3]:
+        later = postpone(ferry, "county oxygen truck", moment - 100)
+        hot = frame.allocate(later).outcome.bound
+        assert hot == pytest.approx(allocate(later, count_demand(later), Settings()).outcome.bound, rel=1e-7)
