@@ -92,6 +92,7 @@ def _body(found: WhatIf, breaks: tuple[BreakRow, ...]) -> WhatIfBody:
         maps=tuple(data.title for data in heat_maps(found)),
         left=f"{left} more cases are in cases.csv." if left > 0 else "",
         line_note="" if len(found.numbers) == 1 else "Each panel moves one number, all others as written.",
+        goal=f"{100 * found.breaks['goal'].iloc[0]:.4g} %" if len(found.breaks) else "",
         marks_break=any(panel.kept_to is not None for panel in line_panels(found)),
     )
 

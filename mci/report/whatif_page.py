@@ -68,3 +68,4 @@ class WhatIfBody:
     left: str
     line_note: str
     marks_break: bool
+    goal: str

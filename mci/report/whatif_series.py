@@ -164,7 +164,7 @@ def _panel(found: WhatIf, number: Number, rows: pd.DataFrame, category: str, *, 
 
 
 def _kept(found: WhatIf, number: Number, category: str) -> float | None:
-    """Return the last value at which the category is fully covered, where coverage breaks within the range."""
+    """Return the last value at which the category is kept at the goal, where coverage breaks within the range."""
     breaks = found.breaks
     mine = breaks[(breaks["number"] == number.path) & (breaks["category"] == category)]
     mine = mine[mine["kept_to"].notna() & mine["lost_at"].notna()]

@@ -8,6 +8,10 @@ e  what executable orders achieve of the bound, on the bundled and on 200 random
 f  1,000 patients from scenario to VALID orders, against the integer solve alone; g: the share of replay
 h  the programme of trips and oxygen of the regional scenario against HiGHS alone; whole runs: bound, time, memory
 i  planning without trips, with a network in the scenario against without
+j  500 what-ifs on the tunnel against as many plans, and against HiGHS itself
+k  what-ifs on two workers against one
+l  memory of 1,000 and of 10,000 what-ifs
+m  sampled incidents of the ferry, with orders judged, as multiples of one plan
 """
 
 from __future__ import annotations
@@ -27,6 +31,7 @@ from by_name import solve_by_name
 from crowd import crowd
 from hauls import ratio_without_decisions, time_of_hauls
 from orders import share_of_bound, time_of_orders
+from studies import memory_of_cases, ratio_of_whatifs, ratio_of_workers, time_of_samples
 
 from mci.demand.groups import count_demand
 from mci.lp.allocate import Part, allocate, build, solve_part
@@ -181,6 +186,10 @@ JOBS = {
     "f": time_of_orders,
     "h": time_of_hauls,
     "i": ratio_without_decisions,
+    "j": ratio_of_whatifs,
+    "k": ratio_of_workers,
+    "l": memory_of_cases,
+    "m": time_of_samples,
 }
 
 if __name__ == "__main__":
