@@ -97,7 +97,7 @@ class _Line:
         if math.isnan(gap) or gap <= self.step + _NEAR:
             return None
         steps = round(gap / self.step)
-        middle = min(kept, lost) + self.step * (steps // 2)
+        middle = min(kept, lost) + self.step * max(1, steps // 2)  # a gap of a step and a bit has an inside, too
         return round(middle, 9)
 
 
