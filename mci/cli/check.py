@@ -96,7 +96,7 @@ def _say_back(draft: Draft, scenario: Scenario, *, as_json: bool, sources: bool)
     from mci.scenario.describe import describe, headline
 
     stays = find_stays(scenario)
-    tables = (*describe(scenario, stays), *_uncertain_tables(draft))
+    tables = (*describe(scenario, stays), *_uncertain_tables(draft, scenario))
     found = doubts(scenario, stays)
     if as_json:
         data = {**_as_data(scenario, tables, found), "numbers_that_can_be_varied": len(draft.numbers)}
@@ -115,13 +115,13 @@ def _say_back(draft: Draft, scenario: Scenario, *, as_json: bool, sources: bool)
     _show_doubts(console, found)
 
 
-def _uncertain_tables(draft: Draft) -> tuple[Table, ...]:
+def _uncertain_tables(draft: Draft, scenario: Scenario) -> tuple[Table, ...]:
     if draft.uncertainty is None:
         return ()
+    from mci.report.law_words import law_words
     from mci.scenario.describe_uncertain import uncertain_tables
-    from mci.surge.laws import in_words
 
-    return tuple(uncertain_tables(draft.uncertainty, draft.numbers, in_words))
+    return tuple(uncertain_tables(draft.uncertainty, draft.numbers, lambda law, n: law_words(law, n, scenario)))
 
 
 def _as_data(scenario: Scenario, tables: Sequence[Table], found: Sequence[Doubt]) -> dict[str, Any]:

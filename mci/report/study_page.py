@@ -9,7 +9,7 @@ from mci.report.build import pairs_words
 from mci.report.cautions import AID_STATEMENT, read_cautions
 from mci.report.page import KeyFigure
 from mci.report.study_words import plural
-from mci.surge.statistics import PLANNED
+from mci.surge.cases import PLANNED
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from mci.report.words import NOISE, TIED, category_word, moment, share
 from mci.scenario.model import CATEGORIES
 from mci.scenario.numbers import NumberKind
+from mci.surge.cases import PLANNED
 from mci.surge.measures import MEASURES, POLICIES
-from mci.surge.statistics import PLANNED
 from mci.units import KPA_PER_PSI, format_moment
 
 if TYPE_CHECKING:

@@ -28,9 +28,8 @@ from mci.report.whatif_headline import (
 from mci.report.whatif_page import BreakRow, CaseRow, VariedRow, WhatIfBody
 from mci.report.whatif_series import heat_maps, line_panels, swing_bars
 from mci.scenario.numbers import NumberKind
-from mci.surge.cases import Role
+from mci.surge.cases import PLANNED, Role
 from mci.surge.measures import POLICIES
-from mci.surge.statistics import PLANNED
 
 if TYPE_CHECKING:
     from mci.report.series import Record

@@ -10,8 +10,7 @@ from mci.report.series import records
 from mci.report.study_words import category_title, number_words, planned, plural
 from mci.report.words import share
 from mci.scenario.model import CATEGORIES
-from mci.surge.cases import Role
-from mci.surge.statistics import PLANNED
+from mci.surge.cases import PLANNED, Role
 from mci.surge.whatif_result import GOAL_SHARE
 
 if TYPE_CHECKING:

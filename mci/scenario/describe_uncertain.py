@@ -43,7 +43,7 @@ def uncertain_tables(uncertainty: Uncertainty, numbers: Mapping[str, Number], in
     numbers
         The numbers of the scenario by path.
     in_words
-        Says a distribution, as :func:`mci.surge.laws.in_words` does.
+        Says a distribution.
     """
     rows = (*_numbers(uncertainty, numbers, in_words), *_mixes(uncertainty, numbers, in_words))
     if rows:

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 from mci.scenario.model import CATEGORIES
 from mci.scenario.numbers import NumberKind
 from mci.scenario.quantity import write_value
-from mci.surge.cases import Case, Role
-from mci.surge.statistics import PLANNED
+from mci.surge.cases import PLANNED, Case, Role
 from mci.surge.whatif_result import SLACK
 
 if TYPE_CHECKING:

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-__all__ = ["Case", "Role", "Row"]
+__all__ = ["PLANNED", "Case", "Role", "Row"]
 
 #: What was found for one case: measures by name (:mod:`mci.surge.measures`), numbers and words.
 Row = Mapping[str, float | int | str]
+#: Status of a case that has a result.
+PLANNED = "planned"
 
 
 class Role(StrEnum):

@@ -21,12 +21,11 @@ import pandas as pd
 
 from mci.scenario.numbers import Number
 from mci.scenario.uncertain import Uncertainty
-from mci.surge.cases import Case, Role
+from mci.surge.cases import PLANNED, Case, Role
 from mci.surge.cube import sobol_points
 from mci.surge.inputs import inputs_of, values_at
 from mci.surge.intervals import LEVEL
 from mci.surge.sampling import cases_of
-from mci.surge.statistics import PLANNED
 
 __all__ = ["COLUMNS", "DriverDesign", "driver_design", "driver_indices"]
 

@@ -1,20 +1,15 @@
-"""Laws of uncertain numbers: where a share of the values lies below, the mean, and the law in words."""
+"""Laws of uncertain numbers: below which value a share of all lies, and the mean."""
 
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from mci.scenario.numbers import NumberKind
 from mci.scenario.uncertain import Empirical, Fixed, Law, Lognormal, OneOf, Poisson, Triangular, Uniform
 
-if TYPE_CHECKING:
-    from mci.scenario.numbers import Number
-
-__all__ = ["in_words", "mean", "quantile"]
+__all__ = ["mean", "quantile"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -84,43 +79,3 @@ def mean(law: Law) -> float:
             return math.fsum(observed) / len(observed)
         case OneOf():
             return math.nan
-
-
-def in_words(law: Law, number: Number) -> str:
-    """Say a law, as in ``triangular, 0 to 90 min, most likely 15 min``.
-
-    Parameters
-    ----------
-    law
-        The distribution.
-    number
-        What it is the distribution of: gives the unit.
-    """
-    match law:
-        case Fixed(value):
-            return f"always {_value(value, number)}"
-        case Uniform(low, high):
-            return f"uniform, {_range(low, high, number)}"
-        case Triangular(low, mode, high):
-            return f"triangular, {_range(low, high, number)}, most likely {_value(mode, number)}"
-        case Lognormal(median, spread):
-            return f"lognormal, median {_value(median, number)}, two thirds within a factor {spread:.10g}"
-        case Poisson(expected):
-            return f"Poisson, mean {_value(expected, number)}"
-        case Empirical(observed, source):
-            values = "1 value" if len(observed) == 1 else f"{len(observed)} values"
-            return f"as observed, {values}, {_range(min(observed), max(observed), number)} ({source})"
-        case OneOf(options, chances):
-            each = (f"{option} ({100 * chance:.3g} %)" for option, chance in zip(options, chances, strict=True))
-            return " or ".join(each)
-
-
-def _value(value: float, number: Number) -> str:
-    if number.kind is NumberKind.MOMENT:
-        return f"T+{value:.10g}"
-    return f"{value:.10g} {number.unit}".rstrip()
-
-
-def _range(low: float, high: float, number: Number) -> str:
-    first = _value(low, number) if number.kind is NumberKind.MOMENT else f"{low:.10g}"
-    return f"{first} to {_value(high, number)}"

@@ -12,9 +12,8 @@ from mci.lp.allocate import weighted_need
 from mci.lp.worth import best_of_one_more
 from mci.pipeline import run
 from mci.resupply.shortage import cover_over_time, coverage_by_category, shortage_windows
-from mci.surge.cases import Role
+from mci.surge.cases import PLANNED, Role
 from mci.surge.late import last_safe_arrival
-from mci.surge.statistics import PLANNED
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -12,7 +12,7 @@ import pandas as pd
 from mci.errors import UsageError
 from mci.scenario.model import CATEGORIES
 from mci.settings import Settings
-from mci.surge.cases import Role
+from mci.surge.cases import PLANNED, Role
 from mci.surge.cube import REPLICATES
 from mci.surge.drivers import COLUMNS as DRIVER_COLUMNS
 from mci.surge.drivers import driver_design, driver_indices
@@ -20,7 +20,7 @@ from mci.surge.means import Means, evaluator
 from mci.surge.measures import MEASURES, POLICIES
 from mci.surge.risk_result import Risk
 from mci.surge.sampling import draw
-from mci.surge.statistics import PLANNED, convergence, exceedance, summary
+from mci.surge.statistics import convergence, exceedance, summary
 from mci.surge.study import Study, refuse_idle, spread
 from mci.surge.table import case_table
 

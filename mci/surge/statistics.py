@@ -14,16 +14,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from mci.surge.cases import PLANNED
 from mci.surge.cube import REPLICATES, Way
 from mci.surge.intervals import Estimate, amount_of, mean_of, share_bands
 from mci.surge.measures import MEASURES
 
-__all__ = ["PLANNED", "OneIn", "convergence", "exceedance", "one_in", "summary"]
+__all__ = ["OneIn", "convergence", "exceedance", "one_in", "summary"]
 
 Floats = npt.NDArray[np.float64]
-
-#: Status of a case that has a result.
-PLANNED = "planned"
 
 _QUANTILES = {"q05": 0.05, "q25": 0.25, "q50": 0.5, "q75": 0.75, "q95": 0.95}
 _CURVE_POINTS = 40

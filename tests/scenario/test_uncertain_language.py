@@ -268,7 +268,7 @@ def test_check_says_it_back(write, width):
     words = " ".join(result.output.split())
     for part in (
         "Not known for sure",
-        "Poisson, mean",
+        "Poisson: a count",
         "10 min",
         "not rounded",
         "gauges.csv",
@@ -285,7 +285,7 @@ def test_check_says_it_back_for_programs(write):
     assert data["uncertain"][0] == {
         "number": "patients.minimal.count",
         "as_written": "12",
-        "distribution": "Poisson, mean 12",
+        "distribution": "Poisson: a count of independent events, 12 on average",
         "rounded_to": "whole",
         "data_from": "",
     }

@@ -8,12 +8,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from made_numbers import number
 from scipy import stats
 
-from mci.scenario.numbers import NumberKind
 from mci.scenario.uncertain import Empirical, Fixed, Law, Lognormal, OneOf, Poisson, Triangular, Uniform
-from mci.surge.laws import in_words, mean, quantile
+from mci.surge.laws import mean, quantile
 
 SHARES = np.linspace(0.001, 0.999, 999)
 FINE = (np.arange(200_000) + 0.5) / 200_000
@@ -105,21 +103,3 @@ def test_quantiles_never_fall(law: Law) -> None:
 def test_mean_is_the_integral_of_quantiles(law: Law) -> None:
     """The mean is the mean of the quantiles of all shares."""
     assert quantile(law, FINE).mean() == pytest.approx(mean(law), rel=1e-4)
-
-
-def test_laws_in_words() -> None:
-    """A law is said with its unit, moments as after the start."""
-    delay, count, moment = (number("x", kind) for kind in (NumberKind.DELAY, NumberKind.COUNT, NumberKind.MOMENT))
-    said = {
-        in_words(Triangular(0, 15, 90), delay): "triangular, 0 to 90 min, most likely 15 min",
-        in_words(Triangular(0, 15, 90), moment): "triangular, T+0 to T+90, most likely T+15",
-        in_words(Uniform(2.5, 8), count): "uniform, 2.5 to 8",
-        in_words(Fixed(20), delay): "always 20 min",
-        in_words(Lognormal(30, 1.5), delay): "lognormal, median 30 min, two thirds within a factor 1.5",
-        in_words(Poisson(12), count): "Poisson, mean 12",
-        in_words(Empirical((3, 9, 80), "delays.csv, minutes"), delay): (
-            "as observed, 3 values, 3 to 80 min (delays.csv, minutes)"
-        ),
-        in_words(OneOf(("evenly", "early"), (0.6, 0.4)), count): "evenly (60 %) or early (40 %)",
-    }
-    assert all(found == expected for found, expected in said.items())
