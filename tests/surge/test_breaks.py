@@ -13,8 +13,7 @@ from made_numbers import number
 from mci.scenario.numbers import NumberKind
 from mci.scenario.quantity import read_value, write_value
 from mci.surge.breaks import Break, Point, find_breaks
-from mci.surge.cases import Case, Role, Row
-from mci.surge.statistics import PLANNED
+from mci.surge.cases import PLANNED, Case, Role, Row
 
 KINDS = {
     "heads": NumberKind.COUNT,
