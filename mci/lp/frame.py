@@ -112,10 +112,10 @@ class Frame:
         """
         refuse_impossible(scenario)
         demand = self._count(scenario)
-        return all(
-            self._frames[(area := part.scenario.areas[0].key)].as_good(_at(area, scenario, demand), part)
-            for part in parts
-        )
+        there = {part.scenario.areas[0].key: part for part in parts}
+        if not self._frames.keys() >= there.keys():
+            raise ValueError("there are patients at an area where no variant has any")
+        return all(self._frames[area].as_good(_at(area, scenario, demand), part) for area, part in there.items())
 
     def _count(self, scenario: Scenario) -> Demand:
         """Count the patients on the common grid."""

@@ -9,6 +9,7 @@ import math
 import random
 from pathlib import Path
 
+import incidents
 import pytest
 
 import mci
@@ -173,3 +174,25 @@ def test_a_delivery_fits_at_any_breakpoint() -> None:
         later = postpone(ferry, "county oxygen truck", moment - 100)
         hot = frame.allocate(later).outcome.bound
         assert hot == pytest.approx(allocate(later, count_demand(later), Settings()).outcome.bound, rel=1e-7)
+
+
+def test_patients_where_no_variant_has_any_do_not_fit() -> None:
+    """A variant with patients at an area that is empty in all others is refused, whatever is asked about it."""
+    here, there = (incidents.patients(2, "l", area=area) for area in ("a", "b"))
+    made = incidents.scenario(
+        horizon=60,
+        ladders=[incidents.ladder("l", ("mask", 5.0, 1.0))],
+        patients=[here],
+        lots=[incidents.cylinders(2, 400.0, area=area, key=area) for area in ("a", "b")],
+        regulators=[incidents.regulator(2, area=area) for area in ("a", "b")],
+        areas=("a", "b"),
+    )
+    both = dataclasses.replace(made, patients=(here, there))
+    frame, wide = (Frame(each, Settings(max_period=math.inf)) for each in ([made], [made, both]))
+    with pytest.raises(ValueError, match="patients at"):
+        frame.allocate(both)
+    parts = wide.allocate(both).parts
+    assert len(parts) == 2
+    assert wide.as_good(both, parts)
+    with pytest.raises(ValueError, match="patients at"):
+        frame.as_good(both, parts)
