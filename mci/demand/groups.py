@@ -19,7 +19,7 @@ from mci.errors import InputError, Mistake, UsageError
 from mci.scenario.model import CATEGORIES, Scenario
 from mci.timegrid import TimeGrid, make_grid
 
-__all__ = ["CareGroup", "Demand", "count_demand"]
+__all__ = ["CareGroup", "Demand", "count_demand", "sort_groups"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -100,6 +100,12 @@ def _count_patients(stays: tuple[Stay, ...]) -> dict[str, int]:
     return counts
 
 
+def sort_groups(groups: Iterable[CareGroup], scenario: Scenario) -> list[CareGroup]:
+    """Return care groups in the order of areas, of treatment, and of the names of ladders."""
+    order = {area.key: rank for rank, area in enumerate(scenario.areas)}
+    return sorted(groups, key=lambda g: (order[g.area], CATEGORIES.index(g.category), g.ladder))
+
+
 def count_demand(scenario: Scenario, max_period: float = math.inf, moments: Iterable[float] = ()) -> Demand:
     """Count the patients of an incident into care groups on the exact time grid.
 
@@ -127,11 +133,7 @@ def count_demand(scenario: Scenario, max_period: float = math.inf, moments: Iter
         rule = "no patient arrives before the end of the horizon"
         raise InputError([Mistake(rule, "Give a longer horizon or earlier arrivals", scenario.file, path="patients")])
     grid = make_grid([*_moments(scenario, stays), *moments], scenario.horizon, max_period)
-    order = {area.key: rank for rank, area in enumerate(scenario.areas)}
-    groups = sorted(
-        {CareGroup(stay.area, stay.category, stay.ladder) for stay in stays},
-        key=lambda group: (order[group.area], CATEGORIES.index(group.category), group.ladder),
-    )
+    groups = sort_groups({CareGroup(stay.area, stay.category, stay.ladder) for stay in stays}, scenario)
     index = {group: number for number, group in enumerate(groups)}
     group = np.array([index[CareGroup(s.area, s.category, s.ladder)] for s in stays], dtype=np.intp)
     count = np.array([s.count for s in stays], dtype=float)

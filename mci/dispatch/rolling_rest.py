@@ -22,7 +22,6 @@ from mci.scenario.model import (
     DeviceStock,
     Lot,
     Patients,
-    Pattern,
     PowerSupply,
     RegulatorStock,
     Scenario,
@@ -66,10 +65,6 @@ def find_rest(crew: LearningCrew) -> Scenario:
     )
 
 
-def _together(at: float) -> Arrival:
-    return Arrival(Pattern.TOGETHER, at, 0.0, 1.0)
-
-
 def _patients_here(here: Iterable[Here], now: float) -> Iterator[Patients]:
     """Yield those who are there, alike ones together, with the stays that are expected."""
     alike = Counter(
@@ -85,7 +80,7 @@ def _patients_here(here: Iterable[Here], now: float) -> Iterator[Patients]:
         for each in here
     )
     for (label, course, leave), count in alike.items():
-        yield Patients(label, count, _together(0.0), math.inf, leave, course)
+        yield Patients(label, count, Arrival.together(0.0), math.inf, leave, course)
 
 
 def _patients_to_come(crew: LearningCrew) -> Iterator[Patients]:
@@ -96,7 +91,7 @@ def _patients_to_come(crew: LearningCrew) -> Iterator[Patients]:
             continue
         for moment, count in zip(*cohorts(batch.arrival, batch.count), strict=True):
             if moment > now + 1e-9:
-                arrival = _together(float(moment) - now)
+                arrival = Arrival.together(float(moment) - now)
                 yield replace(batch, count=int(count), arrival=arrival, leave=batch.leave - now)
 
 

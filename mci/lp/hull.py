@@ -14,10 +14,10 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
-from mci.demand.groups import CareGroup, Demand
+from mci.demand.groups import CareGroup, Demand, sort_groups
 from mci.lp.index import Index, make_index
 from mci.lp.variables import scarce_pools
-from mci.scenario.model import CATEGORIES, DeviceStock, Lot, RegulatorStock, Scenario
+from mci.scenario.model import DeviceStock, Lot, RegulatorStock, Scenario
 
 __all__ = ["Variant", "find_hull", "fit"]
 
@@ -154,9 +154,7 @@ def _kinds(stocks: Iterable[_Stock]) -> dict[object, _Stock]:
 
 
 def _groups(variants: Sequence[Variant]) -> tuple[CareGroup, ...]:
-    order = {area.key: rank for rank, area in enumerate(variants[0][0].areas)}
-    groups = {group for _, demand in variants for group in demand.groups}
-    return tuple(sorted(groups, key=lambda g: (order[g.area], CATEGORIES.index(g.category), g.ladder)))
+    return tuple(sort_groups({group for _, demand in variants for group in demand.groups}, variants[0][0]))
 
 
 def _spread(demand: Demand, groups: Sequence[CareGroup]) -> Demand:

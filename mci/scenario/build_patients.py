@@ -37,7 +37,7 @@ def build_patients(bench: Bench, rosters: dict[Where, list[RosterRow | ChangeRow
                 _change(bench, built, above.get(row.patient), row, (path, number))
                 continue
             above[row.patient] = len(built)
-            built.append(_course(row.patient, 1, _together(row.arrive), row, ()))
+            built.append(_course(row.patient, 1, Arrival.together(row.arrive), row, ()))
             _use_once(bench, first_use, row.patient, path, number)
     return tuple(built)
 
@@ -75,7 +75,7 @@ def _use_once(bench: Bench, first_use: dict[str, str], label: str, path: Where, 
 
 def _line(bench: Bench, path: Where, line: Patient | Batch) -> Patients:
     label, count = (line.batch, line.count) if isinstance(line, Batch) else (line.patient, 1)
-    arrival = _together(line.arrive) if not isinstance(line.arrive, Spread) else _spread(bench, line.arrive)
+    arrival = Arrival.together(line.arrive) if not isinstance(line.arrive, Spread) else _spread(bench, line.arrive)
     try:
         changes = changes_in_order(line)
     except Wrong as wrong:
@@ -87,10 +87,6 @@ def _line(bench: Bench, path: Where, line: Patient | Batch) -> Patients:
         now = Spell(after, change.area or now.area, change.category or now.category, change.ladder or now.ladder)
         spells.append(now)
     return _course(label, count, arrival, line, tuple(spells))
-
-
-def _together(at: float) -> Arrival:
-    return Arrival(Pattern.TOGETHER, at, 0.0, 1.0)
 
 
 def _spread(bench: Bench, spread: Spread) -> Arrival:

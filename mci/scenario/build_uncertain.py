@@ -11,8 +11,8 @@ from pydantic import TypeAdapter, ValidationError
 from mci.errors import Mistake
 from mci.scenario.entries import Entry, hint
 from mci.scenario.fields import Count
-from mci.scenario.laws_as_written import WHOLE, Desk, LawReader, read_step
-from mci.scenario.numbers import NumberKind, plain_path
+from mci.scenario.laws_as_written import Desk, LawReader, read_step
+from mci.scenario.numbers import WHOLE, NumberKind, plain_path
 from mci.scenario.schema_uncertain import CorrelatedLine, MixLine, NumberLine
 from mci.scenario.uncertain import Correlation, Fixed, Mix, Uncertain, Uncertainty
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.scenario.columns import Column, Table
-from mci.scenario.numbers import NumberKind
+from mci.scenario.numbers import TIMES, WHOLE, NumberKind
 from mci.scenario.quantity import write_value
-from mci.scenario.uncertain import Empirical, Fixed, OneOf, Uncertain
+from mci.scenario.uncertain import TIME_STEP, Empirical, Fixed, OneOf, Uncertain
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -80,9 +80,9 @@ def _rounded(uncertain: Uncertain, number: Number) -> str:
         return "not rounded"
     if uncertain.step is not None:
         return write_value(NumberKind.DURATION if kind is NumberKind.MOMENT else kind, uncertain.step)
-    if kind in (NumberKind.COUNT, NumberKind.STOCK):
+    if kind in WHOLE:
         return "whole"
-    return "5 min" if kind in (NumberKind.MOMENT, NumberKind.DURATION, NumberKind.DELAY) else "not rounded"
+    return f"{TIME_STEP:g} min" if kind in TIMES else "not rounded"
 
 
 def _source(law: Law) -> str:

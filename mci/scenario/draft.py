@@ -90,7 +90,7 @@ class Draft:
             If a path is unknown, or two paths set the same number.
         """
         if not values:
-            return build(self.files)
+            return self._checked[2]
         return dataclasses.replace(build(self._with(self._find(values))), uncertainty=self.uncertainty)
 
     def find(self, path: str) -> Number:
@@ -108,10 +108,10 @@ class Draft:
         return {"files": self.files}
 
     @functools.cached_property
-    def _checked(self) -> tuple[Mapping[str, Entry], Uncertainty | None]:
+    def _checked(self) -> tuple[Mapping[str, Entry], Uncertainty | None, Scenario]:
         known = known_of(self.files)
         scenario = build(self.files, known)
-        return find_entries(self.files.tree, self.files.tables, known), scenario.uncertainty
+        return find_entries(self.files.tree, self.files.tables, known), scenario.uncertainty, scenario
 
     def _entry(self, path: str) -> Entry:
         entry = self.entries.get(plain_path(path))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from mci.errors import Mistake
 from mci.scenario.known import Wrong, nearest
-from mci.scenario.numbers import NumberKind
+from mci.scenario.numbers import WHOLE, NumberKind
 from mci.scenario.quantity import read_value
 from mci.scenario.uncertain import Empirical, Fixed, Law, Lognormal, OneOf, Poisson, Triangular, Uniform
 from mci.units import UnitError
@@ -19,10 +19,9 @@ if TYPE_CHECKING:
     from mci.scenario.table import Table
     from mci.scenario.yaml_positions import Where
 
-__all__ = ["WHOLE", "Desk", "LawReader", "read_step"]
+__all__ = ["Desk", "LawReader", "read_step"]
 
 #: Kinds that are counted.
-WHOLE = (NumberKind.COUNT, NumberKind.STOCK)
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,6 +72,11 @@ class Arrival:
     over: float
     step: float
 
+    @classmethod
+    def together(cls, at: float) -> Arrival:
+        """Return the arrival of all at one moment [min]."""
+        return cls(Pattern.TOGETHER, at, 0.0, 1.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Spell:

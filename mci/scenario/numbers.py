@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import dataclass
 from enum import StrEnum
 
-__all__ = ["Number", "NumberKind", "plain_path"]
+__all__ = ["TIMES", "WHOLE", "Number", "NumberKind", "part_at_path", "plain_path"]
 
 
 class NumberKind(StrEnum):
@@ -25,6 +26,11 @@ class NumberKind(StrEnum):
     POWER = "power"  # W
     TEMPERATURE = "temperature"  # C
     WORD = "word"  # one of a few words, such as a pattern of arrival
+
+
+#: Kinds that are whole numbers, and kinds that are times.
+WHOLE = (NumberKind.COUNT, NumberKind.STOCK)
+TIMES = (NumberKind.MOMENT, NumberKind.DURATION, NumberKind.DELAY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,3 +65,24 @@ class Number:
 def plain_path(path: str) -> str:
     """Return a path as it is compared: without regard to capitals and repeated spaces."""
     return " ".join(path.lower().split())
+
+
+def part_at_path(text: str, known: Container[str]) -> tuple[str, str] | None:
+    """Part ``PATH = REST`` at the longest path that is known; names may hold ``=`` themselves.
+
+    Parameters
+    ----------
+    text
+        What a planner typed.
+    known
+        Plain paths.
+
+    Returns
+    -------
+    tuple
+        The plain path and the rest; ``None`` where no known path ends at a sign.
+    """
+    for end in range(len(text) - 1, -1, -1):
+        if text[end] == "=" and plain_path(text[:end]) in known:
+            return plain_path(text[:end]), text[end + 1 :].strip()
+    return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from mci import units
-from mci.scenario.numbers import NumberKind
+from mci.scenario.numbers import WHOLE, NumberKind
 
 __all__ = ["UNITS", "read_value", "write_value"]
 
@@ -58,7 +58,7 @@ def read_value(kind: NumberKind, text: str, start: int | None = None) -> float:
     if kind is NumberKind.MOMENT:
         return units.parse_moment(text, start)
     value = _READERS[kind](text)
-    if kind in (NumberKind.COUNT, NumberKind.STOCK) and value != int(value):
+    if kind in WHOLE and value != int(value):
         raise units.UnitError("is not a whole number")
     return value
 

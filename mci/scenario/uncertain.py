@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 __all__ = [
+    "TIME_STEP",
     "Correlation",
     "Empirical",
     "Fixed",
@@ -21,6 +22,10 @@ __all__ = [
     "Uncertainty",
     "Uniform",
 ]
+
+
+#: Times that are drawn are rounded to whole multiples of this [min], unless a step is given.
+TIME_STEP = 5.0
 
 
 @dataclass(frozen=True, slots=True)

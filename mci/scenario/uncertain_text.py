@@ -24,7 +24,7 @@ from mci.errors import Mistake, UsageError
 from mci.scenario.build_uncertain import build_uncertainty
 from mci.scenario.entries import hint
 from mci.scenario.mistakes import tell
-from mci.scenario.numbers import plain_path
+from mci.scenario.numbers import part_at_path, plain_path
 from mci.scenario.read import known_of
 from mci.scenario.schema_uncertain import NumberLine
 from mci.scenario.uncertain import Uncertainty
@@ -94,14 +94,13 @@ def _line(text: str, entries: Mapping[str, Entry], known: Known) -> NumberLine:
 
 def _split(text: str, entries: Mapping[str, Entry]) -> tuple[str, str]:
     """Part the text where the longest known path ends; names may hold ``=`` themselves."""
-    ends = [place for place, sign in enumerate(text) if sign == "="]
-    if not ends:
+    parted = part_at_path(text, entries)
+    if parted is not None:
+        return entries[parted[0]].number.path, " ".join(parted[1].split())
+    path, sign, _ = text.partition("=")
+    if not sign:
         raise UsageError(f"{text!r} has no '=': write PATH = {_any_of()}")
-    for end in reversed(ends):
-        if plain_path(text[:end]) in entries:
-            return text[:end].strip(), " ".join(text[end + 1 :].split())
-    path = text[: ends[0]].strip()
-    raise UsageError(f"there is no number {path!r}. {hint(path, entries)}")
+    raise UsageError(f"there is no number {path.strip()!r}. {hint(path, entries)}")
 
 
 def _law(word: str, values: str, text: str) -> Any:

@@ -7,12 +7,12 @@ from pathlib import Path
 
 from mci.errors import InputError, Mistake
 from mci.scenario.known import nearest
-from mci.scenario.numbers import Number
+from mci.scenario.numbers import Number, plain_path
 from mci.scenario.quantity import read_value
 from mci.scenario.table import Table, read_table
 from mci.surge.cases import Case
 from mci.surge.swings import AS_WRITTEN
-from mci.surge.vary import plain_path, refuse_more
+from mci.surge.vary import refuse_more
 from mci.units import UnitError
 
 __all__ = ["read_cases"]

@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from mci.errors import UsageError
-from mci.scenario.numbers import Number, NumberKind
+from mci.scenario.numbers import TIMES, WHOLE, Number, NumberKind
 from mci.scenario.quantity import write_value
-from mci.scenario.uncertain import Fixed, Mix, OneOf, Uncertain, Uncertainty
+from mci.scenario.uncertain import TIME_STEP, Fixed, Mix, OneOf, Uncertain, Uncertainty
 from mci.surge.laws import quantile
 from mci.surge.mixes import dirichlet, hand_out
 
@@ -20,8 +20,6 @@ __all__ = ["Input", "Valued", "inputs_of", "values_at"]
 
 Floats = npt.NDArray[np.float64]
 
-_WHOLE = (NumberKind.COUNT, NumberKind.STOCK)
-_TIMES = (NumberKind.MOMENT, NumberKind.DURATION, NumberKind.DELAY)
 _ABOVE_0 = (NumberKind.COUNT, NumberKind.DURATION, NumberKind.MASS)
 _DIGITS = 9  # after the point, as values are written
 _MOST = {NumberKind.COUNT: 1e6, NumberKind.STOCK: 1e6, NumberKind.SHARE: 1.0}
@@ -139,11 +137,11 @@ def _number_values(of: Uncertain, shares: Floats, number: Number) -> tuple[dict[
 
 def _step(of: Uncertain, kind: NumberKind) -> float:
     """Return what values are rounded to whole multiples of; 0: not at all, as what is fixed and need not be whole."""
-    if kind in _WHOLE:
+    if kind in WHOLE:
         return max(1.0, float(round(of.step or 1)))
     if of.step is not None:
         return of.step
-    return 5.0 if kind in _TIMES and not isinstance(of.law, Fixed) else 0.0
+    return TIME_STEP if kind in TIMES and not isinstance(of.law, Fixed) else 0.0
 
 
 def _least(kind: NumberKind, step: float) -> float:

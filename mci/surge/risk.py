@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from mci.surge.cube import Way
     from mci.surge.drivers import DriverDesign
 
-__all__ = ["run_risk"]
+__all__ = ["run_risk", "what_varies"]
 
 _NUMERIC = tuple(measure.name for measure in MEASURES if measure.unit)
 
@@ -90,9 +90,7 @@ def run_risk(
     """
     begin = time.perf_counter()
     means, settings = means or Means(), settings or Settings()
-    uncertainty = uncertainty or draft.uncertainty
-    if uncertainty is None or not uncertainty.paths:
-        raise UsageError(f"{draft.file} does not say what is uncertain: add a section `uncertain:`, or --uncertain")
+    uncertainty = what_varies(draft, uncertainty)
     refuse_idle(uncertainty.paths, trips=trips)
     numbers = tuple(draft.find(path) for path in uncertainty.paths)
     drawn = draw(uncertainty, draft.numbers, samples, seed, way)
@@ -126,6 +124,20 @@ def run_risk(
         notes=(*drawn.notes, *(design.notes if design else ()), *_orders_note(orders, samples), *study.notes),
         provenance=study.provenance(chosen, time.perf_counter() - begin),
     )
+
+
+def what_varies(draft: Draft, uncertainty: Uncertainty | None = None) -> Uncertainty:
+    """Return what is uncertain: what is given, else what the scenario itself says.
+
+    Raises
+    ------
+    UsageError
+        If nothing is.
+    """
+    found = uncertainty or draft.uncertainty
+    if found is None or not found.paths:
+        raise UsageError(f"{draft.file} does not say what is uncertain: add a section `uncertain:`, or --uncertain")
+    return found
 
 
 def _comparable(keyed: pd.DataFrame) -> pd.DataFrame:

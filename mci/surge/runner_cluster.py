@@ -29,7 +29,7 @@ from mci.surge.runner_worker import LeaveInterrupts, Luggage, run_chunk
 if TYPE_CHECKING:
     from mci.surge.cases import Case
 
-__all__ = ["run_at", "run_on_processes"]
+__all__ = ["refuse_absent", "run_at", "run_on_processes"]
 
 _Rows = Generator[Finished, None, None]
 
@@ -46,6 +46,18 @@ def run_on_processes(evaluate: Evaluate, work: Any, cases: Sequence[Case], worke
     with _local(workers) as cluster, Client(cluster, set_as_default=False) as client:
         client.register_plugin(LeaveInterrupts())
         yield from _Study(client, evaluate, work).run(cases)
+
+
+def refuse_absent(address: str) -> None:
+    """Refuse a cluster that cannot be used, before anything depends on it.
+
+    Raises
+    ------
+    UsageError
+        As :func:`run_at`.
+    """
+    with _connect(address) as client:
+        _check_workers(client, address)
 
 
 def run_at(evaluate: Evaluate, work: Any, cases: Sequence[Case], address: str) -> _Rows:

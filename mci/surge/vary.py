@@ -19,16 +19,15 @@ from decimal import Decimal
 
 from mci.errors import UsageError
 from mci.scenario.known import nearest
-from mci.scenario.numbers import Number, NumberKind
+from mci.scenario.numbers import WHOLE, Number, NumberKind, part_at_path, plain_path
 from mci.scenario.quantity import UNITS, read_value
 from mci.units import UnitError, format_clock
 
-__all__ = ["MOST_CASES", "Axis", "parse_vary", "plain_path", "refuse_more"]
+__all__ = ["MOST_CASES", "Axis", "parse_vary", "refuse_more"]
 
 #: More cases than this are refused: a slip of the step, most likely.
 MOST_CASES = 100_000
 
-_WHOLE = (NumberKind.COUNT, NumberKind.STOCK)
 _ONE_UNIT = (NumberKind.SHARE, NumberKind.TEMPERATURE)  # 1 is 100 %, and a step of 1 C is no temperature of 1 C
 _SIMPLE = re.compile(r"(T\s*\+\s*)?([-+−]?\d+(?:\.\d+)?)\s*(%|°?[A-Za-z][A-Za-z0-9/]*)?", re.IGNORECASE)
 _NEAR = Decimal("1e-6")  # of a step: two values closer than this are one, told apart by rounding only
@@ -65,11 +64,6 @@ class _Quantity:
     @property
     def bare(self) -> bool:
         return bool(self.digits) and not self.unit and not self.since_start
-
-
-def plain_path(path: str) -> str:
-    """Return a path as it is compared: without regard to capitals and repeated spaces."""
-    return " ".join(path.lower().split())
 
 
 def refuse_more(count: int) -> None:
@@ -124,18 +118,18 @@ def parse_vary(text: str, numbers: Mapping[str, Number], *, start: int | None = 
 def _split(text: str, numbers: Mapping[str, Number]) -> tuple[Number, str]:
     """Part the text where the longest known path ends; names may hold ``=`` themselves."""
     known = {plain_path(path): number for path, number in numbers.items()}
-    ends = [n for n, sign in enumerate(text) if sign == "="]
-    if not ends:
+    parted = part_at_path(text, known)
+    if parted is not None:
+        return known[parted[0]], parted[1]
+    path, sign, _ = text.partition("=")
+    if not sign:
         raise UsageError(
             f"{text!r} does not say what values the number takes: write PATH=5..40 step 5, or PATH=1, 2, 3"
         )
-    for end in reversed(ends):
-        number = known.get(plain_path(text[:end]))
-        if number is not None:
-            return number, text[end + 1 :].strip()
-    path = text[: ends[0]].strip()
     hint = nearest(plain_path(path), numbers)
-    raise UsageError(f"there is no number {path!r}. {hint} `mci check FILE --numbers` lists them.".replace("  ", " "))
+    raise UsageError(
+        f"there is no number {path.strip()!r}. {hint} `mci check FILE --numbers` lists them.".replace("  ", " ")
+    )
 
 
 def _refuse_twice(axis: Axis) -> None:
@@ -188,7 +182,7 @@ def _ends_and_step(values: str, number: Number) -> list[_Quantity]:
     match = re.fullmatch(r"(.+?)\.\.(.+?)(?:\bstep\b(.+))?", values, re.IGNORECASE)
     if match is None:
         raise UsageError(f"{number.path}: {values!r} is no range (such as 5..40 step 5)")
-    if match[3] is None and number.kind not in _WHOLE:
+    if match[3] is None and number.kind not in WHOLE:
         raise UsageError(f"{number.path}: the range {values!r} has no step; write {values} step ...")
     parts = _with_units([_take_apart(part) for part in (match[1], match[2], match[3] or "1")])
     if number.kind in _ONE_UNIT and len({part.unit.lower() for part in parts}) > 1:
