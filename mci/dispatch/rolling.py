@@ -38,8 +38,8 @@ __all__ = ["rolling"]
 
 #: One style, chosen beforehand: with hindsight another one might do better.
 STYLE = Style(0.1, 0.3, 4.0, 15.0, generous=True)
-#: A plan is soon replaced: how close to the best with whole patients it need be, and how long that is searched [s].
-WHOLE_GAP, WHOLE_LIMIT = 0.01, 2.0
+#: A plan is soon replaced: how close to the best with whole patients it need be.
+WHOLE_GAP = 0.01
 #: More planning moments than this are a mistake: every five minutes in two weeks.
 MOST_PLANS = 4032
 
@@ -66,11 +66,7 @@ class _PlanAgain:
 
     def __init__(self, known: Known, settings: Settings) -> None:
         self._known = known
-        self._settings = replace(
-            settings,
-            whole_gap=max(settings.whole_gap, WHOLE_GAP),
-            whole_time_limit=min(settings.whole_time_limit, WHOLE_LIMIT),
-        )
+        self._settings = replace(settings, whole_gap=max(settings.whole_gap, WHOLE_GAP))
         usual = Usual(known.expected, by_category=True)
         self._now: FollowExpected | Usual = usual
         self.pace = _PaceNow(usual.pace)
@@ -138,7 +134,7 @@ def rolling(actual: Scenario, expected: Scenario, every: float, settings: Settin
     every
         Time from one planning moment to the next [min]; the first is the start.
     settings
-        How to plan; whole patients are searched for less long and less closely than in one plan.
+        How to plan; whole patients are searched for less closely than in one plan.
 
     Raises
     ------
