@@ -12,8 +12,9 @@ NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 
 
 def test_there_is_a_notebook() -> None:
-    """A first plan and a resupply plan are there; an empty folder would let the other tests pass."""
-    assert [path.name for path in NOTEBOOKS] == ["a-first-plan.ipynb", "a-resupply-plan.ipynb"]
+    """Two plans and two studies are there; an empty folder would let the other tests pass."""
+    stems = ["a-first-plan", "a-resupply-plan", "a-risk-study", "a-surge-study"]
+    assert [path.stem for path in NOTEBOOKS] == stems
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
