@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mci.errors import UsageError
+from mci.surge.cases import PLANNED
 from mci.surge.swings import AS_WRITTEN
 
 if TYPE_CHECKING:
@@ -59,6 +61,11 @@ def write_beside(
         Plans a case in full.
     output
         Folder of the study.
+
+    Raises
+    ------
+    UsageError
+        One of them has no result; the study itself is written.
     """
     from mci.report.beside_cases import BESIDE_NAME, Chosen, case_name
     from mci.report.beside_html import beside_html
@@ -66,6 +73,13 @@ def write_beside(
     from mci.report.html import html_text
     from mci.surge.cases import Case
 
+    reasons = dict(zip(found.table["case"], found.table["status"], strict=True))
+    for key in chosen:
+        if reasons[key] != PLANNED:
+            raise UsageError(
+                f"--beside: case {key!r} has no result: {reasons[key]}. The study is written without the pages beside "
+                "each other; choose other cases with --resume"
+            )
     written = {number.path: number.text for number in found.numbers}
     by_key = {AS_WRITTEN: Case(AS_WRITTEN), **{case.key: case for case in cases}}
     columns = [

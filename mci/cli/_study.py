@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import pathlib
 from typing import TYPE_CHECKING
 
@@ -11,9 +12,13 @@ from mci.cli._settings import minutes, solver_options
 from mci.settings import PRIORITY_RULES, Settings
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
-__all__ = ["check_output", "study_options", "write_study"]
+    from mci.scenario.draft import Draft
+
+__all__ = ["check_output", "check_trips", "stoppable", "study_options", "write_study"]
+
+_STOPPED = 130  # exit code after Ctrl-C, as shells have it
 
 
 def _every(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
@@ -90,17 +95,63 @@ def check_output(
         raise click.UsageError("--resume goes on with what is there, --force replaces it; give one of them.")
     if cluster and workers > 1:
         raise click.UsageError("--workers starts processes here, --cluster uses other ones; give one of them.")
-    if output is None:
-        return
+    if output is not None:
+        _check_folder(output, resume=resume, force=force)
+    if cluster:
+        from mci.surge.runner_cluster import refuse_absent
+
+        refuse_absent(cluster)
+    if output is not None and force:
+        _clear(output)
+
+
+def _check_folder(output: pathlib.Path, *, resume: bool, force: bool) -> None:
     from mci.report.target import JOURNAL_NAME, check_target
 
-    journal = output / JOURNAL_NAME
-    if resume:
-        if not journal.exists():
-            raise click.UsageError(f"there is nothing to go on with in {output}: it has no {JOURNAL_NAME}.")
-        return
-    check_target(output, force=force)
-    journal.unlink(missing_ok=True)  # --force: a new study begins
+    begun = (output / JOURNAL_NAME).exists()
+    if resume and not begun:
+        raise click.UsageError(f"there is nothing to go on with in {output}: it has no {JOURNAL_NAME}.")
+    if begun and not (resume or force or (output / "report.html").exists()):
+        raise click.UsageError(f"{output} holds a study that was stopped: --resume goes on, --force begins anew.")
+    if not resume:
+        check_target(output, force=force)
+
+
+def _clear(output: pathlib.Path) -> None:
+    """Delete earlier results: a new study begins, and nothing of an old one may stand beside it."""
+    from mci.report.target import JOURNAL_NAME, RESULT_NAMES, RESUPPLY_NAMES, STUDY_NAMES
+
+    for name in {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, JOURNAL_NAME}:
+        (output / name).unlink(missing_ok=True)
+
+
+def check_trips(draft: Draft, paths: Iterable[str], *, trips: bool) -> None:
+    """Refuse trips where there is no network, and numbers of the network that nothing asks for.
+
+    Raises
+    ------
+    UsageError
+        Saying which.
+    """
+    from mci.errors import UsageError
+    from mci.surge.study import refuse_idle
+
+    if trips and draft.scenario().network is None:
+        raise UsageError(f"{draft.file} has no network of which trips could be planned; leave out --trips")
+    refuse_idle(paths, trips=trips)
+
+
+@contextlib.contextmanager
+def stoppable(output: pathlib.Path | None) -> Iterator[None]:
+    """Say after Ctrl-C what is kept and how to go on."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        told = "nothing is kept without -o"
+        if output is not None:
+            told = f"finished cases are kept in {output}; the same command with --resume goes on (without --force)"
+        click.echo(f"\nmci: stopped; {told}.", err=True)
+        click.get_current_context().exit(_STOPPED)
 
 
 def write_study(files: Mapping[str, str | bytes], output: pathlib.Path, *, quiet: bool, as_json: bool) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from mci.cli._study import check_output, study_options, write_study
+from mci.cli._study import check_output, check_trips, stoppable, study_options, write_study
 from mci.settings import Settings
 
 if TYPE_CHECKING:
@@ -77,41 +77,44 @@ def risk(
 ) -> None:
     """Draw incidents from what is uncertain in SCENARIO (YAML), and say how often it is how bad.
 
-    Exit codes: 0 done, failed samples are rows with their reason; 2 wrong use; 3 mistakes in the scenario.
+    Exit codes: 0 done, failed samples are rows with their reason; 2 wrong use; 3 mistakes in the scenario; 130 stopped
+    by Ctrl-C.
     """
     from mci.cli._progress import count_up
     from mci.scenario.draft import read_draft
     from mci.scenario.uncertain_text import parse_uncertain
     from mci.surge.means import Means
-    from mci.surge.risk import run_risk
+    from mci.surge.risk import run_risk, what_varies
 
     draft = read_draft(scenario)
-    uncertainty = parse_uncertain(texts, draft) if texts else draft.uncertainty
-    check_output(output, resume=resume, force=force, quiet=quiet, as_json=as_json, workers=workers, cluster=cluster)
+    uncertainty = what_varies(draft, parse_uncertain(texts, draft) if texts else None)
+    check_trips(draft, uncertainty.paths, trips=trips)
     if orders is None:
         orders = samples if rolling_every is not None else 0
     if rolling_every is not None and not orders:
         raise click.UsageError("--rolling judges orders: leave out --orders 0.")
+    check_output(output, resume=resume, force=force, quiet=quiet, as_json=as_json, workers=workers, cluster=cluster)
     settings = Settings(priority=priority, time_limit=time_limit, whole_time_limit=whole_time_limit, whole_gap=gap)
-    with count_up(shown=not quiet) as tell:
-        found = run_risk(
-            draft,
-            uncertainty,
-            samples,
-            seed,
-            settings,
-            way=way,
-            orders=orders,
-            rolling_every=rolling_every,
-            drivers=drivers,
-            trips=trips,
-            means=Means(workers, cluster, output, resume, tell),
-        )
-    _show(found, quiet=quiet, as_json=as_json)
-    if output is not None:
-        from mci.report.risk_files import risk_files
+    with stoppable(output):
+        with count_up(shown=not quiet) as tell:
+            found = run_risk(
+                draft,
+                uncertainty,
+                samples,
+                seed,
+                settings,
+                way=way,
+                orders=orders,
+                rolling_every=rolling_every,
+                drivers=drivers,
+                trips=trips,
+                means=Means(workers, cluster, output, resume, tell),
+            )
+        _show(found, quiet=quiet, as_json=as_json)
+        if output is not None:
+            from mci.report.risk_files import risk_files
 
-        write_study(risk_files(found), output, quiet=quiet, as_json=as_json)
+            write_study(risk_files(found), output, quiet=quiet, as_json=as_json)
 
 
 def _show(found: Risk, *, quiet: bool, as_json: bool) -> None:

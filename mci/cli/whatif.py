@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import pathlib
 from typing import TYPE_CHECKING
 
 import click
 
-from mci.cli._study import check_output, study_options, write_study
+from mci.cli._study import check_output, check_trips, stoppable, study_options, write_study
 from mci.settings import Settings
 
 if TYPE_CHECKING:
@@ -91,7 +92,8 @@ def whatif(
 ) -> None:
     """Evaluate variants of SCENARIO (YAML) side by side: at best, in usual practice, and what binds.
 
-    Exit codes: 0 done, failed cases are rows with their reason; 2 wrong use; 3 mistakes in the scenario or the cases.
+    Exit codes: 0 done, failed cases are rows with their reason; 2 wrong use; 3 mistakes in the scenario or the cases;
+    130 stopped by Ctrl-C.
     """
     from mci.cli._progress import count_up
     from mci.scenario.draft import read_draft
@@ -103,31 +105,34 @@ def whatif(
         raise click.UsageError("--beside needs -o: it writes reports.")
     draft = read_draft(scenario)
     cases, how = _cases(draft, varied, case_file, pairs=pairs, one_by_one=one_by_one)
+    _refuse_clashes(draft, cases)
+    check_trips(draft, dict.fromkeys(path for case in cases for path in case.values), trips=trips)
     if chosen:
         from mci.cli._beside import check_beside
 
         check_beside(chosen, cases)
     check_output(output, resume=resume, force=force, quiet=quiet, as_json=as_json, workers=workers, cluster=cluster)
     settings = Settings(priority=priority, time_limit=time_limit, whole_time_limit=whole_time_limit, whole_gap=gap)
-    with count_up(shown=not quiet) as tell:
-        found = run_whatif(
-            draft,
-            cases,
-            how,
-            settings,
-            orders=orders,
-            rolling_every=rolling_every,
-            trips=trips,
-            goal=goal,
-            means=Means(workers, cluster, output, resume, tell),
-        )
-    _show(found, quiet=quiet, as_json=as_json)
-    if output is not None:
-        from mci.report.whatif_files import whatif_files
+    with stoppable(output):
+        with count_up(shown=not quiet) as tell:
+            found = run_whatif(
+                draft,
+                cases,
+                how,
+                settings,
+                orders=orders,
+                rolling_every=rolling_every,
+                trips=trips,
+                goal=goal,
+                means=Means(workers, cluster, output, resume, tell),
+            )
+        _show(found, quiet=quiet, as_json=as_json)
+        if output is not None:
+            from mci.report.whatif_files import whatif_files
 
-        write_study(whatif_files(found), output, quiet=quiet, as_json=as_json)
-        if chosen:
-            _beside(found, Study(draft, settings, trips=trips), cases, chosen, output, quiet=quiet)
+            write_study(whatif_files(found), output, quiet=quiet, as_json=as_json)
+            if chosen:
+                _beside(found, Study(draft, settings, trips=trips), cases, chosen, output, quiet=quiet)
 
 
 def _cases(
@@ -138,8 +143,10 @@ def _cases(
     from mci.surge.combine import How, combine
     from mci.surge.vary import parse_vary
 
-    if bool(varied) == (case_file is not None):
+    if not varied and case_file is None:
         raise click.UsageError("Say what to vary: --vary PATH=VALUES (once or more), or --cases FILE.")
+    if varied and case_file is not None:
+        raise click.UsageError("--vary and --cases exclude each other: write all numbers into the file.")
     if pairs and one_by_one:
         raise click.UsageError("--pairs and --one-by-one exclude each other.")
     start = draft.scenario().start
@@ -149,6 +156,21 @@ def _cases(
         return read_cases(case_file, draft.numbers, start=start), None
     how = How.PAIRS if pairs else How.ONE if one_by_one else How.ALL
     return combine([parse_vary(text, draft.numbers, start=start) for text in varied], how), how
+
+
+def _refuse_clashes(draft: Draft, cases: Sequence[Case]) -> None:
+    """Refuse numbers that cannot be varied together, such as a count and a share of the same supplies.
+
+    Raises
+    ------
+    UsageError
+        Naming two of them.
+    """
+    from mci.errors import InputError
+
+    for values in {frozenset(case.values): case.values for case in cases}.values():
+        with contextlib.suppress(InputError):  # what is wrong with a value is told in the row of its case
+            draft.scenario(values)
 
 
 def _show(found: WhatIf, *, quiet: bool, as_json: bool) -> None:
