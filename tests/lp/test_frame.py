@@ -135,12 +135,12 @@ def test_as_good_compares_two_best_possibles(priority: str, category: str) -> No
     frame = Frame([FERRY.scenario(values) for values in walk], Settings(priority=priority, max_period=math.inf))
     bases = {place: frame.allocate(FERRY.scenario(walk[place])).parts for place in (0, 4)}
     told = []
-    for place, base in itertools.product([7, 0, 6, 3, 4, 1, 3, 5, 2], bases):
+    for place, base in itertools.product([7, 0, 3, 4, 1, 3, 2], bases):
         found = frame.as_good(FERRY.scenario(walk[place]), bases[base])
         one, other = (_cold(tuple(walk[each].items()), category) for each in (place, base))
         assert found == (one >= other * (1 - 1e-6)), (walk[place], walk[base])
         told.append(found)
-    assert min(told.count(True), told.count(False)) > 4
+    assert min(told.count(True), told.count(False)) > 2
 
 
 def test_as_good_in_any_order_and_with_other_nonzeros() -> None:
@@ -150,7 +150,7 @@ def test_as_good_in_any_order_and_with_other_nonzeros() -> None:
     frame = Frame(walk, Settings(max_period=math.inf))
     parts = frame.allocate(walk[2]).parts
     bounds = [_cold(((TRUCK, delay),)) for delay in delays]
-    for place in (0, 4, 3, 2, 4, 1, 0, 3):
+    for place in (0, 4, 2, 3, 1):
         assert frame.as_good(walk[place], parts) == (place <= 2) == (bounds[place] >= bounds[2] * (1 - 1e-6))
     assert frame.as_good(walk[4], ())
 
@@ -170,7 +170,7 @@ def test_a_delivery_fits_at_any_breakpoint() -> None:
     part = frame.allocate(ferry).parts[0]
     moments = [moment for moment in part.index.grid.points.tolist() if 100 < moment < ferry.horizon]
     assert len(moments) > 5
-    for moment in moments[::3]:
+    for moment in moments[::5]:
         later = postpone(ferry, "county oxygen truck", moment - 100)
         hot = frame.allocate(later).outcome.bound
         assert hot == pytest.approx(allocate(later, count_demand(later), Settings()).outcome.bound, rel=1e-7)

@@ -146,7 +146,7 @@ def test_several_deliveries_as_by_trying_each() -> None:
     random_numbers = random.Random(2)  # noqa: S311
     draw = random_numbers.randint
     waits = set()
-    for _ in range(25):
+    for _ in range(15):
         due = {f"cart {n}": 5.0 * draw(0, 8) for n in range(draw(1, 3))}
         coming = [_cart(name, draw(1, 4), moment or 1.0) for name, moment in due.items()]
         incident = _made(*coming, there=draw(2, 12), count=draw(1, 3))
