@@ -62,6 +62,7 @@ def test_best_of_variants_of_the_ferry(priority: str) -> None:
     draft = mci.read_draft(FOLDER / "ferry-fire.yaml")
     variants = [
         {"staff.share": "50 %", "regulators.share": "60 %"},
+        {"patients.immediate.count": "16", "devices.share": "30 %"},
         {"deliveries.county oxygen truck.delay": "45 min", "supplies.share": "50 %"},
     ]
     frame = Frame([draft.scenario(values) for values in variants], Settings(priority, max_period=float("inf")))
