@@ -239,6 +239,14 @@ def test_how_numbers_are_put_together(scenario: Path, tmp_path: Path) -> None:
     assert values("alone") == [(1, 0), (4, 0), (2, 0), (2, 30)]
 
 
+def test_breaks_are_found_where_the_scenario_is_an_end(scenario: Path, tmp_path: Path) -> None:
+    """A range that begins or ends at what is written is looked at, though no pair has the others as written."""
+    vary = ("--vary", f"{COUNT}=1, 4", "--vary", "deliveries.van.delay=60, 0 min", "--pairs")
+    assert _run(scenario, *vary, "--goal", "90 %", "--quiet", "-o", tmp_path / "out").exit_code == 0
+    found = {row["category"]: row for row in _rows(tmp_path / "out", "breaks.csv") if row["number"] != COUNT}
+    assert 0 <= float(found["immediate"]["kept_to"]) < float(found["immediate"]["lost_at"]) <= 60
+
+
 CASES = (("case", COUNT, "deliveries.van.delay"), ("busy day", "4", ""), ("late", "", "30 min"), ("=1+1", "1", "0 min"))
 
 
