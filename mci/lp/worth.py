@@ -16,6 +16,7 @@ import pandas as pd
 from mci.lp.allocate import Allocation, Part, weighted_need
 from mci.lp.objective import coverage
 from mci.lp.programme import Resource, join
+from mci.lp.solve import Solution
 from mci.scenario.model import CATEGORIES, Lot, LotKind, Scenario
 from mci.units import format_pressure
 
@@ -105,6 +106,13 @@ def _clean(minutes: float) -> float:
     return minutes if abs(minutes) > ROUNDING else 0.0
 
 
+def _from_corner(part: Part) -> Solution:
+    """Return the best coverage again, which needs no search where its basis was kept and no other aim comes first."""
+    if part.corner is not None and len(part.built.aims) == 1:
+        return part.solver.minimise_from(part.corner, -part.earns)
+    return part.solver.minimise(-part.earns)
+
+
 class _Trials:
     """The programme of one area, solved again with one more of something; each is solved once."""
 
@@ -112,7 +120,7 @@ class _Trials:
         self._part = part
         size = len(part.built.columns.names)
         self._earned = {category: coverage(part.index, part.variables, size, category) for category in CATEGORIES}
-        self._base = part.solver.minimise(-part.earns)
+        self._base = _from_corner(part)
         self._best = float(part.earns @ self._base.values)
         #: Gains below this are the solver's rounding.
         self.smallest = SMALLEST_SHARE * max(1.0, self._best)

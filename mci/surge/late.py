@@ -55,9 +55,15 @@ def last_safe_arrival(
 
         later = [moment for moment in moments if moment > due + RESOLUTION]
         later = later[: bisect_left(later, due + wait) + 1]  # who can wait longer than another one is not told
-        if later and there and not safe(later[-1]):
-            best, which = _last([due, *later], safe), delivery
-            wait = best - due
+        if not later or not there:
+            continue
+        if not safe(later[0]):  # where oxygen is short it mostly is needed at once: do not look further
+            best, which = due, delivery
+        elif not safe(later[-1]):
+            best, which = _last(later, safe), delivery
+        else:
+            continue
+        wait = best - due
     return best, which
 
 

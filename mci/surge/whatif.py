@@ -112,22 +112,20 @@ def _points(
     cases: Sequence[Case], rows: Sequence[Row], numbers: Mapping[str, Number], start: int | None
 ) -> dict[str, list[Point]]:
     """Return by number the cases in which all others are as written, the scenario itself where it is in the range."""
-    points: dict[str, list[Point]] = {
-        path: [] for path, number in numbers.items() if number.kind is not NumberKind.WORD
-    }
+    points: dict[str, list[Point]] = {path: [] for path, n in numbers.items() if n.kind is not NumberKind.WORD}
+    asked: dict[str, list[float]] = {path: [] for path in points}
     for case, row in zip(cases, rows, strict=True):
-        other = [path for path, n in numbers.items() if value_of(n, case.values, start) != value_of(n, {}, start)]
+        values = {path: value_of(number, case.values, start) for path, number in numbers.items()}
+        other = {path for path, number in numbers.items() if values[path] != value_of(number, {}, start)}
         for path, known in points.items():
-            if set(other) <= {path} and (path in case.values or case.role is Role.AS_WRITTEN):
-                text = case.values.get(path, numbers[path].text)
-                known.append((float(value_of(numbers[path], case.values, start)), text, row))
-    return {path: _within(known, numbers[path].value) for path, known in points.items()}
-
-
-def _within(points: list[Point], written: float) -> list[Point]:
-    """Leave out the value as written where it is beyond those asked for."""
-    asked = [value for value, _, _ in points[1:]]
-    return points if asked and min(asked) <= written <= max(asked) else points[1:]
+            if path in case.values:
+                asked[path].append(float(values[path]))
+            if other <= {path}:
+                known.append((float(values[path]), case.values.get(path, numbers[path].text), row))
+    return {
+        path: [point for point in known if min(asked[path]) <= point[0] <= max(asked[path])]
+        for path, known in points.items()
+    }
 
 
 def _swings(
