@@ -181,12 +181,16 @@ def test_swings_are_sorted_and_those_on_paper() -> None:
 
 
 def test_all_combinations_break_with_the_others_as_written() -> None:
-    """In all combinations of two numbers, a break of one counts cases with the other as written only."""
-    found = run_whatif(_draft(), _cases(How.ALL, f"{HEADS}=3, 9", f"{BROUGHT}=1, 3"), orders=True)
+    """In all combinations, a break of one number counts cases with the others as written, which may be swings only.
+
+    With one cylinder brought, four people are not covered; with three they are, and so are the three as written.
+    """
+    found = run_whatif(_draft(), _cases(How.ALL, f"{HEADS}=4, 9", f"{BROUGHT}=1, 3"), orders=True)
     assert found.how == "all combinations"
     breaks = _by(found.breaks, "number", "category")
     for path, ends in ((HEADS, (4, 5)), (BROUGHT, (2, 1))):
         assert (breaks[path, "all"]["kept_to"], breaks[path, "all"]["lost_at"]) == ends
+    assert found.table["role"].tolist().count(Role.SWING) == 1
     asked = found.table["role"].isin([Role.AS_WRITTEN, Role.CASE])
     assert found.table["orders_share"].notna().tolist() == asked.tolist()
     assert found.table["rolling_share"].isna().all()
