@@ -30,7 +30,10 @@ def show_whatif_page(page: StudyPage[WhatIfBody], console: Console) -> None:
         say(console, line[2:], bullet=line[:2])
     if body.breaks:
         say_title(console, "Where coverage breaks, at best, one number at a time")
-        say_list(console, (row.sentence for row in body.breaks))
+        say_list(console, (row.sentence for row in body.breaks if row.kept_to))
+        below = [f"{row.word} ({row.path})" for row in body.breaks if not row.kept_to]
+        if below:
+            say_list(console, (f"Below {body.goal} at every value looked at: {'; '.join(below)}.",))
     _cases(body, console)
     say_study_end(page, console)
 
@@ -86,5 +89,6 @@ def _found(row: CaseRow) -> str:
         return f"no result: {row.failed}"
     gain = f" would gain {row.gain}" if row.gain else ""
     more = "" if row.one_more == "–" else f"; one more {row.one_more}{gain}"
+    safe = f"; must be there: {row.last_safe}" if row.last_safe else ""
     written = "as written; " if row.written and row.name != "as written" else ""
-    return f"{written}first short {row.first_short}; binds {row.binds}{more}"
+    return f"{written}first short {row.first_short}; binds {row.binds}{safe}{more}"

@@ -49,7 +49,8 @@ __all__ = ["risk"]
     default=0,
     show_default=True,
     metavar="POINTS",
-    help="Find which input drives the result, from so many base points, such as 256; each takes inputs + 2 cases.",
+    help="Find which input drives the result, from so many base points, such as 256 (8 at least); each "
+    "takes inputs + 2 cases.",
 )
 @study_options
 def risk(

@@ -93,10 +93,11 @@ def _covered(found: Risk, policy: str, category: str) -> str:
     if covered.empty:
         return ""
     told = _full(covered)
-    words = {"all": "In all incidents", "none": "In no incident"}.get(told, f"In {told} incidents")
+    words = {"all": "In all incidents", "none": "In no incident are"}.get(told, f"In {told} incidents")
     usual = planned(found.table)[f"usual_{category}"].dropna()
-    beside = f"; in usual practice in {_full(usual)}" if len(usual) else ""
-    return f"{words} all {_who(category)}patients are covered throughout{beside}."
+    beside = f" (in usual practice: in {_full(usual)})" if len(usual) else ""
+    are = "" if words.endswith(" are") else " are"
+    return f"{words} all {_who(category)}patients{are} covered throughout{beside}."
 
 
 def _full(shares: pd.Series) -> str:

@@ -164,8 +164,15 @@ def _case(found: WhatIf, row: Record, name: str, values: tuple[str, ...]) -> Cas
         binds=said("binding"),
         one_more=said("one_more"),
         gain="" if said("one_more") == "–" else said("one_more_gain"),
+        last_safe=_last_safe(row, said("last_safe_min")),
         failed=failed,
     )
+
+
+def _last_safe(row: Record, moment: str) -> str:
+    """Say which delivery must come by when, at best; nothing where none must."""
+    which = row["last_safe_delivery"]
+    return f"{which} by {moment}" if isinstance(which, str) and which else ""
 
 
 def _behind(found: WhatIf) -> dict[str, tuple[Behind, ...]]:

@@ -43,7 +43,8 @@ def sorted_breaks(found: WhatIf) -> list[Record]:
 def break_sentence(found: WhatIf, row: Record) -> str:
     """Say one break: ``Coverage of Immediate stays at 100 % up to 23 (arrivals); at 24 it does not.``"""
     number = next(number for number in found.numbers if number.path == row["number"])
-    who, goal = category_title(row["category"]), f"{100 * row['goal']:.4g} %"
+    who = "all patients" if row["category"] == "all" else category_title(row["category"])
+    goal = f"{100 * row['goal']:.4g} %"
     kept_at = goal if row["goal"] >= GOAL_SHARE else f"{goal} or more"
     way = "up" if row["direction"] == "up" else "down"
     if math.isnan(row["kept_to"]):
@@ -70,12 +71,17 @@ def _spread(found: WhatIf) -> str:
         return "No case has a result."
     shares, usual = cases["best_share"], cases["usual_share"].dropna()
     count, written = plural(len(cases), "case"), _written(found)
-    said = f"In {count}, weighted coverage is at best between {share(shares.min())} and {share(shares.max())}"
+    said = f"In {count}, weighted coverage is at best {_between(shares, 'between', 'and')}"
     if len(cases) == 1:
         said = f"In the one case with a result, weighted coverage is at best {share(shares.iloc[0])}"
     if len(usual):
-        said += f"; usual practice reaches {share(usual.min())} to {share(usual.max())}"
+        said += f"; usual practice reaches {_between(usual, '', 'to')}"
     return said + (f". As written it is at best {written}." if written else ".")
+
+
+def _between(shares: pd.Series, before: str, sign: str) -> str:
+    low, high = share(shares.min()), share(shares.max())
+    return low if low == high else f"{before} {low} {sign} {high}".strip()
 
 
 def _written(found: WhatIf) -> str:

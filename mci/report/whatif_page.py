@@ -50,6 +50,7 @@ class CaseRow:
     binds: str
     one_more: str
     gain: str
+    last_safe: str
     failed: str
 
 

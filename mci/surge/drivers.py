@@ -27,7 +27,7 @@ from mci.surge.inputs import inputs_of, values_at
 from mci.surge.intervals import LEVEL
 from mci.surge.sampling import cases_of
 
-__all__ = ["COLUMNS", "DriverDesign", "driver_design", "driver_indices"]
+__all__ = ["COLUMNS", "FEWEST", "DriverDesign", "driver_design", "driver_indices"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -37,7 +37,7 @@ COLUMNS = ("measure", "input", "points", "first", "first_low", "first_high", "to
 _RESAMPLES = 999
 _BATCH = 100  # resamples at a time, for memory
 _SAME = 1e-9  # results that differ by less are alike: what solvers leave
-_FEWEST = 8  # base points below which an interval says nothing
+FEWEST = 8  # base points below which an interval says nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +147,7 @@ def _with_intervals(found: Floats) -> tuple[Floats, Floats, Floats]:
     if np.ptp(found) <= _SAME * max(1.0, float(np.abs(found).max())):
         return np.zeros_like(nothing), np.zeros_like(nothing), np.zeros_like(nothing)
     estimate = _indices(found[:, None, :])[..., 0]
-    if points < _FEWEST:
+    if points < FEWEST:
         return estimate, nothing, nothing
 
     def of_resamples(chosen: npt.NDArray[np.intp], axis: int = -1) -> Floats:

@@ -15,7 +15,7 @@ from mci.settings import Settings
 from mci.surge.cases import PLANNED, Role
 from mci.surge.cube import REPLICATES
 from mci.surge.drivers import COLUMNS as DRIVER_COLUMNS
-from mci.surge.drivers import driver_design, driver_indices
+from mci.surge.drivers import FEWEST, driver_design, driver_indices
 from mci.surge.means import Means, evaluator
 from mci.surge.measures import MEASURES, POLICIES
 from mci.surge.risk_result import Risk
@@ -90,6 +90,8 @@ def run_risk(
     """
     begin = time.perf_counter()
     means, settings = means or Means(), settings or Settings()
+    if 0 < drivers < FEWEST:
+        raise UsageError(f"{drivers} base points say nothing of what drives the result: give {FEWEST} or more")
     uncertainty = what_varies(draft, uncertainty)
     refuse_idle(uncertainty.paths, trips=trips)
     numbers = tuple(draft.find(path) for path in uncertainty.paths)

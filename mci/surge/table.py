@@ -18,9 +18,12 @@ if TYPE_CHECKING:
 
 __all__ = ["case_table", "value_of"]
 
+#: A gauge that says so has a value that depends on the cylinder.
+FULL = "full"
+
 
 def value_of(number: Number, values: Mapping[str, str], start: int | None) -> float | str:
-    """Return the value of a number in a case, in its unit; a word where it is one.
+    """Return the value of a number in a case, in its unit; a word where it is one, or says ``full``.
 
     Parameters
     ----------
@@ -30,7 +33,7 @@ def value_of(number: Number, values: Mapping[str, str], start: int | None) -> fl
         Clock time of T+0 [min after midnight].
     """
     text = values.get(number.path)
-    if number.kind is NumberKind.WORD:
+    if number.kind is NumberKind.WORD or (number.text if text is None else text) == FULL:
         return number.text if text is None else text
     return number.value if text is None else read_value(number.kind, text, start)
 

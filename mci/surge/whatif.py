@@ -118,13 +118,17 @@ def _points(
         values = {path: value_of(number, case.values, start) for path, number in numbers.items()}
         other = {path for path, number in numbers.items() if values[path] != value_of(number, {}, start)}
         for path, known in points.items():
+            value = values[path]
+            if isinstance(value, str):
+                continue  # full, which has no place among values
             if path in case.values:
-                asked[path].append(float(values[path]))
+                asked[path].append(value)
             if other <= {path}:
-                known.append((float(values[path]), case.values.get(path, numbers[path].text), row))
+                known.append((value, case.values.get(path, numbers[path].text), row))
     return {
         path: [point for point in known if min(asked[path]) <= point[0] <= max(asked[path])]
         for path, known in points.items()
+        if asked[path]
     }
 
 

@@ -222,12 +222,12 @@ def test_a_sample_without_a_plan_is_a_row(tmp_path: Path) -> None:
 @pytest.mark.parametrize("columns", [80, 120])
 def test_fits_the_terminal(scenario: Path, tmp_path: Path, columns: int) -> None:
     """No line is wider than the terminal, names in brackets stay as they are, nothing is coloured when piped."""
-    result = _run(scenario, "--samples", "3", "--rolling", "1 h", "--drivers", "1", columns=columns)
+    result = _run(scenario, "--samples", "3", "--rolling", "1 h", "--drivers", "8", columns=columns)
     assert result.exit_code == 0, result.output
     assert max(map(len, result.stdout.splitlines())) <= columns
     assert "Barge fire [bold]" in result.stdout
     assert "\x1b" not in result.stdout
-    assert result.stderr == ""
+    assert all(line.startswith("mci: ") for line in result.stderr.splitlines())  # how far it is, on a slow machine
     assert list(tmp_path.iterdir()) == []
 
 
@@ -333,7 +333,7 @@ def test_a_number_of_the_network_needs_trips(tmp_path: Path) -> None:
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
 def test_a_stopped_study_goes_on(scenario: Path, tmp_path: Path, how: signal.Signals) -> None:
     """Killed or interrupted in the middle: --resume ends with the tables of an undisturbed run, byte by byte."""
-    options = ("--samples", "32", "--seed", "7", "--drivers", "2")
+    options = ("--samples", "32", "--seed", "7", "--drivers", "8")
     folder, whole = tmp_path / "out", tmp_path / "whole"
     _written(scenario, whole, *options)
     command = [sys.executable, "-m", "mci", "risk", str(scenario), *options, "-o", str(folder)]
