@@ -28,6 +28,7 @@ _CURVE_POINTS = 40
 _FIRST_COUNT = 8
 #: Moments may never come; as far as harm goes, never is later than any of them.
 _MOMENTS = frozenset(measure.name for measure in MEASURES if measure.unit == "min")
+_SHARES = frozenset(measure.name for measure in MEASURES if measure.unit == "share")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +87,14 @@ def _column(table: pd.DataFrame, measure: str, *, never: bool = False) -> _Colum
     )
 
 
+def _possible(measure: str, mean: Estimate) -> Estimate:
+    """Keep the interval of a share within what a share can be."""
+    if measure not in _SHARES:
+        return mean
+    low, high = (end if math.isnan(end) else min(max(end, 0.0), 1.0) for end in (mean.low, mean.high))
+    return Estimate(mean.value, low, high)
+
+
 def summary(table: pd.DataFrame, measures: Sequence[str], way: Way) -> pd.DataFrame:
     """Summarise measures over the samples.
 
@@ -108,7 +117,7 @@ def summary(table: pd.DataFrame, measures: Sequence[str], way: Way) -> pd.DataFr
     rows = []
     for measure in measures:
         column = _column(table, measure)
-        mean, values = column.mean(way), column.values
+        mean, values = _possible(measure, column.mean(way)), column.values
         rows.append(
             {
                 "measure": measure,
@@ -139,7 +148,7 @@ def convergence(table: pd.DataFrame, measure: str, way: Way) -> pd.DataFrame:
     if not most:
         return pd.DataFrame(columns=["drawn", "mean", "low", "high"], dtype=float)
     counts = np.unique(np.round(np.geomspace(min(_FIRST_COUNT, most), most, _CURVE_POINTS)).astype(int))
-    means = [column.mean(way, int(count)) for count in counts]
+    means = [_possible(measure, column.mean(way, int(count))) for count in counts]
     return pd.DataFrame(
         {
             "drawn": counts,
