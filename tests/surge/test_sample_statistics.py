@@ -148,15 +148,11 @@ def test_one_in_agrees_with_exceedance(values: list[int], incidents: int) -> Non
 def test_intervals_of_shares_stay_within_what_a_share_can_be() -> None:
     """An interval of coverage ends at 0 % and at 100 %, one of minutes does not."""
     values = [1.0, 1.0, 1.0, 0.6, 1.0, 0.0]
-    table = pd.DataFrame(
-        {"key": [str(n + 1) for n in range(6)], "status": PLANNED, "best_share": values, "best_without_min": values}
-    )
-    share, minutes = summary(table, ["best_share", "best_without_min"], "plain").itertuples()
+    names = ["best_share", "best_without_min"]
+    both = table(values, best_share=values, best_without_min=values)
+    share, minutes = summary(both, names, "plain").itertuples()
     assert share.mean == minutes.mean
     assert share.mean_high == 1.0 < minutes.mean_high
     assert share.mean_low == minutes.mean_low > 0
-    assert (
-        convergence(table, "best_share", "plain")["high"].max()
-        <= 1.0
-        < convergence(table, "best_without_min", "plain")["high"].max()
-    )
+    most = [convergence(both, name, "plain")["high"].max() for name in names]
+    assert most[0] <= 1.0 < most[1]
