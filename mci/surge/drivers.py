@@ -93,7 +93,7 @@ def driver_design(uncertainty: Uncertainty, numbers: Mapping[str, Number], base_
         names.append(f"A{{}} with B in input {number}")
     valued = values_at(np.vstack(blocks), inputs, numbers)
     keys = tuple(name.format(point) for name in names for point in range(1, base_points + 1))
-    apart = "what drives the result is told as if the inputs were independent: correlations are left out"
+    apart = "What drives the result is told as if the inputs were independent: correlations are left out."
     return DriverDesign(
         inputs=tuple(each.name for each in inputs),
         base_points=base_points,

@@ -88,10 +88,9 @@ def _column(table: pd.DataFrame, measure: str, *, never: bool = False) -> _Colum
 
 
 def _possible(measure: str, mean: Estimate) -> Estimate:
-    """Keep the interval of a share within what a share can be."""
-    if measure not in _SHARES:
-        return mean
-    low, high = (end if math.isnan(end) else min(max(end, 0.0), 1.0) for end in (mean.low, mean.high))
+    """Keep an interval within what can be: a measure is never below 0, a share never above 1."""
+    most = 1.0 if measure in _SHARES else math.inf
+    low, high = (end if math.isnan(end) else min(max(end, 0.0), most) for end in (mean.low, mean.high))
     return Estimate(mean.value, low, high)
 
 

@@ -146,7 +146,7 @@ def test_one_in_agrees_with_exceedance(values: list[int], incidents: int) -> Non
 
 
 def test_intervals_of_shares_stay_within_what_a_share_can_be() -> None:
-    """An interval of coverage ends at 0 % and at 100 %, one of minutes does not."""
+    """An interval of coverage ends at 0 % and at 100 %, one of minutes at 0 only."""
     values = [1.0, 1.0, 1.0, 0.6, 1.0, 0.0]
     names = ["best_share", "best_without_min"]
     both = table(values, best_share=values, best_without_min=values)
@@ -156,3 +156,5 @@ def test_intervals_of_shares_stay_within_what_a_share_can_be() -> None:
     assert share.mean_low == minutes.mean_low > 0
     most = [convergence(both, name, "plain")["high"].max() for name in names]
     assert most[0] <= 1.0 < most[1]
+    rare = [0.0, 0.0, 0.0, 0.0, 0.0, 9.0]
+    assert summary(table(rare, best_without_min=rare), ["best_without_min"], "plain")["mean_low"].tolist() == [0.0]
