@@ -88,16 +88,17 @@ def _rare(found: Risk, policy: str, category: str) -> str:
 
 
 def _covered(found: Risk, policy: str, category: str) -> str:
-    """Say in how many incidents all of a category are covered throughout."""
+    """Say in how many incidents the need of all of a category is met in full."""
     covered = planned(found.table)[f"{policy}_{category}"].dropna()
     if covered.empty:
         return ""
     told = _full(covered)
-    words = {"all": "In all incidents", "none": "In no incident are"}.get(told, f"In {told} incidents")
     usual = planned(found.table)[f"usual_{category}"].dropna()
     beside = f" (in usual practice: in {_full(usual)})" if len(usual) else ""
-    are = "" if words.endswith(" are") else " are"
-    return f"{words} all {_who(category)}patients{are} covered throughout{beside}."
+    need = f"the need of all {_who(category)}patients"
+    if told == "none":
+        return f"In no incident is {need} met in full{beside}."
+    return f"In {told} incidents {need} is met in full{beside}."
 
 
 def _full(shares: pd.Series) -> str:

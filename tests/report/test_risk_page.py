@@ -47,7 +47,7 @@ def test_the_headline_is_counted_in_incidents() -> None:
     assert "orders, planned again and again" in headline[0]
     there = found.table[found.table["status"] == "planned"]
     covered = float((there["rolling_immediate"] >= 1 - 1e-6).mean())
-    assert f"In {round(100 * covered)}\u00a0of\u00a0100 incidents all Immediate" in headline[1]
+    assert f"In {round(100 * covered)}\u00a0of\u00a0100 incidents the need of all Immediate" in headline[1]
     assert f"best possible {share(there['best_share'].mean())}" in headline[2]
     lost = float((there["orders_share"] - there["rolling_share"]).mean())
     assert f"meets {share(lost)} less of the weighted need" in headline[3]
