@@ -31,6 +31,7 @@ def with_rosters(file: Path, folder: Path, patients: dict[str, str], cylinders: 
     others = [line for line in tree["supplies"] if not {"cylinder", "inventory"} & set(line)]
     tree["supplies"] = [*others, cylinders]
     tree["incident"].setdefault("inspection date", "2026-03-02")
+    tree.pop("uncertain", None)  # names numbers by their batches, which rosters take apart
     target = folder / "again.yaml"
     target.write_text(yaml.safe_dump(tree, allow_unicode=True), encoding="utf-8")
     return target
