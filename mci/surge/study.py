@@ -17,10 +17,12 @@ from mci.scenario.draft import Draft
 from mci.scenario.model import Scenario
 from mci.settings import Settings
 
-__all__ = ["FRAME_CASES", "Study", "refuse_idle", "spread"]
+__all__ = ["FRAME_CASES", "MOST_NEW", "Study", "refuse_idle", "spread"]
 
 #: From so many variants at most the common programmes are made.
 FRAME_CASES = 96
+#: More than these are not taken for their new values.
+MOST_NEW = 192
 
 Values = Mapping[str, str]
 T = TypeVar("T")
@@ -40,8 +42,29 @@ def refuse_idle(paths: Iterable[str], *, trips: bool) -> None:
 
 
 def spread(values: Sequence[Values], count: int = FRAME_CASES) -> tuple[Values, ...]:
-    """Return so many of some variants at most, evenly spread over them, the first one always among them."""
-    return tuple(values[:: -(-len(values) // count)] if values else ())
+    """Choose variants for the common programmes: any that brings a new value of a number, then others evenly spread.
+
+    Without a variant for each moment that occurs, those with other moments would not fit.
+
+    Parameters
+    ----------
+    values
+        Numbers of all variants.
+    count
+        How many are wanted; of those that bring something new up to :data:`MOST_NEW` are taken.
+    """
+    seen: set[tuple[str, str]] = set()
+    chosen: list[Values] = []
+    others: list[Values] = []
+    for each in values:
+        new = each.items() - seen
+        if (new or not chosen) and len(chosen) < MOST_NEW:
+            chosen.append(each)
+            seen |= new
+        else:
+            others.append(each)
+    free = count - len(chosen)
+    return (*chosen, *(others[:: -(-len(others) // free)] if free > 0 and others else ()))
 
 
 @dataclass(frozen=True)

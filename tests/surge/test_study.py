@@ -18,7 +18,7 @@ from mci.lp.outcome import Outcome
 from mci.lp.worth import best_of_one_more
 from mci.settings import Settings
 from mci.surge.late import last_safe_arrival
-from mci.surge.study import FRAME_CASES, Study, refuse_idle, spread
+from mci.surge.study import FRAME_CASES, MOST_NEW, Study, refuse_idle, spread
 
 if TYPE_CHECKING:
     from mci.surge.study import Values
@@ -139,10 +139,10 @@ def test_spread_keeps_the_first_and_few() -> None:
     for size in (*range(6), 95, 96, 97, 191, 192, 193, 1000):
         values = [{"n": str(n)} for n in range(size)]
         kept = spread(values)
-        assert len(kept) <= FRAME_CASES
+        assert len(kept) == min(size, MOST_NEW)
         assert size == 0 or kept[0] == values[0]
-        assert size > FRAME_CASES or list(kept) == values
-        assert len(kept) >= min(size, FRAME_CASES // 2)
+        assert len(spread(values * 9)) <= max(FRAME_CASES, len(kept))
+        assert len(spread(values * 9)) >= min(9 * size, FRAME_CASES // 2)
 
 
 def test_numbers_that_change_nothing_are_refused() -> None:
@@ -152,3 +152,14 @@ def test_numbers_that_change_nothing_are_refused() -> None:
         refuse_idle(paths, trips=False)
     refuse_idle(paths, trips=True)
     refuse_idle(paths[:1], trips=False)
+
+
+def test_frames_are_made_of_every_value_that_occurs() -> None:
+    """Of a grid, however its sides divide, every value of every number is in some chosen variant."""
+    grid = [{"a": str(a), "b": str(b)} for a in range(24) for b in range(21)]
+    chosen = spread(grid)
+    assert len(chosen) <= FRAME_CASES
+    assert {pair for each in chosen for pair in each.items()} == {pair for each in grid for pair in each.items()}
+    assert spread(grid) == chosen
+    assert len(spread([{"a": str(n)} for n in range(1000)])) == MOST_NEW
+    assert spread([{}]) == ({},)
