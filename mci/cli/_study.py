@@ -106,7 +106,8 @@ def check_output(
 
 
 def _check_folder(output: pathlib.Path, *, resume: bool, force: bool) -> None:
-    from mci.report.target import JOURNAL_NAME, check_target
+    from mci.report.target import check_target
+    from mci.surge.journal import JOURNAL_NAME
 
     begun = (output / JOURNAL_NAME).exists()
     if resume and not begun:
@@ -119,7 +120,8 @@ def _check_folder(output: pathlib.Path, *, resume: bool, force: bool) -> None:
 
 def _clear(output: pathlib.Path) -> None:
     """Delete earlier results: a new study begins, and nothing of an old one may stand beside it."""
-    from mci.report.target import JOURNAL_NAME, RESULT_NAMES, RESUPPLY_NAMES, STUDY_NAMES
+    from mci.report.target import RESULT_NAMES, RESUPPLY_NAMES, STUDY_NAMES
+    from mci.surge.journal import JOURNAL_NAME
 
     for name in {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, JOURNAL_NAME}:
         (output / name).unlink(missing_ok=True)

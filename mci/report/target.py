@@ -10,11 +10,12 @@ from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
 from mci.report.risk_tables import RISK_TABLES
 from mci.report.tables import TABLE_NAMES
 from mci.report.whatif_tables import WHATIF_TABLES
+from mci.surge.journal import JOURNAL_NAME
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["JOURNAL_NAME", "RESULT_NAMES", "RESUPPLY_NAMES", "STUDY_NAMES", "check_target"]
+__all__ = ["RESULT_NAMES", "RESUPPLY_NAMES", "STUDY_NAMES", "check_target"]
 
 #: The names of all files that are written for a plan.
 RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "plan.xlsx", "report.html")
@@ -25,8 +26,6 @@ RESUPPLY_NAMES = (
     "resupply.json",
     "report.html",
 )
-#: The file in which a study keeps each case as soon as it is finished.
-JOURNAL_NAME = "cases.jsonl"
 #: The names of all files that are written for a what-if or a risk study, besides its journal.
 STUDY_NAMES = (
     *(f"{name}.csv" for name in (*WHATIF_TABLES, *RISK_TABLES)),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from mci.scenario.model import CATEGORIES
-from mci.scenario.numbers import NumberKind
+from mci.scenario.numbers import TIMES, WHOLE, NumberKind
 from mci.scenario.quantity import write_value
 from mci.surge.cases import PLANNED, Case, Role
 from mci.surge.whatif_result import SLACK
@@ -24,14 +24,7 @@ __all__ = ["Break", "Point", "find_breaks"]
 Point = tuple[float, str, "Row"]
 
 #: How closely a break is found, in the unit of the number; of other kinds a part of the range.
-_CLOSE = {
-    NumberKind.COUNT: 1.0,
-    NumberKind.STOCK: 1.0,
-    NumberKind.SHARE: 0.01,
-    NumberKind.MOMENT: 1.0,
-    NumberKind.DURATION: 1.0,
-    NumberKind.DELAY: 1.0,
-}
+_CLOSE = {**dict.fromkeys((*WHOLE, *TIMES), 1.0), NumberKind.SHARE: 0.01}
 _PARTS = 64
 _NEAR = 1e-9
 

@@ -23,10 +23,6 @@ __all__ = ["Evaluate", "Means", "evaluator"]
 Evaluate = Callable[..., list["Row"]]
 
 
-def _tell_nobody(done: int, total: int) -> None:
-    """Show nothing."""
-
-
 @dataclass(frozen=True, slots=True)
 class Means:
     """How a study is carried out.
@@ -49,7 +45,7 @@ class Means:
     cluster: str = ""
     folder: Path | None = None
     resume: bool = False
-    tell: Callable[[int, int], None] = _tell_nobody
+    tell: Callable[[int, int], None] | None = None
 
 
 @contextlib.contextmanager
@@ -84,7 +80,7 @@ def evaluator(study: Study, cases: Sequence[Case], means: Means, more: Mapping[s
 
         def evaluate(wanted: Sequence[Case], *, here: bool = False) -> list[Row]:
             workers, cluster = (1, "") if here else (means.workers, means.cluster)
-            tell = _tell_nobody if here else means.tell
+            tell = None if here else means.tell
             return run_cases(measure, study, wanted, journal=journal, workers=workers, cluster=cluster, tell=tell)
 
         yield evaluate

@@ -132,7 +132,7 @@ class Study:
                 pass  # something happens off its grid, or a row has other nonzeros
         return question(Frame([scenario], self.settings))
 
-    @functools.cached_property
+    @property
     def as_written(self) -> Scenario:
         """The scenario as written, which is also what is expected."""
         return self.draft.scenario()

@@ -148,24 +148,35 @@ def _swings(
         if low < high:
             rows.append((path, low, high, at_low, at_high, written))
     swings = pd.DataFrame(rows, columns=list(SWING_COLUMNS))
-    size = swings[["at_low", "at_high", "as_written"]].max(axis=1) - swings[["at_low", "at_high", "as_written"]].min(
-        axis=1
-    )
+    reached = swings[["at_low", "at_high", "as_written"]]
+    size = reached.max(axis=1) - reached.min(axis=1)
     return swings.loc[size.sort_values(ascending=False, kind="stable").index].reset_index(drop=True)
 
 
 def _break_table(study: Study, breaks: Sequence[Break], goal: float) -> pd.DataFrame:
+    lost = {
+        tuple(each.lost_values.items()): each.lost_values for each in breaks if each.lost_values
+    }  # often one for all
+    # Several categories are often lost in one case, which need be asked only once.
+    worths = {key: worth_of_one_more(study.answer(study.scenario(values))) for key, values in lost.items()}
     rows = [
-        (each.number, each.category, goal, each.kept_to, each.lost_at, each.direction, _binds(study, each))
+        (
+            each.number,
+            each.category,
+            goal,
+            each.kept_to,
+            each.lost_at,
+            each.direction,
+            _binds(worths.get(tuple(each.lost_values.items())), each.category),
+        )
         for each in breaks
     ]
     return pd.DataFrame(rows, columns=list(BREAK_COLUMNS))
 
 
-def _binds(study: Study, found: Break) -> str:
-    """Return what the category lacks where its coverage is lost: that of which one more would help it most."""
-    if not found.lost_values:
+def _binds(worth: pd.DataFrame | None, category: str) -> str:
+    """Return what a category lacks where its coverage is lost: that of which one more would help it most."""
+    if worth is None:
         return ""
-    worth = worth_of_one_more(study.answer(study.scenario(found.lost_values)))
-    gained = worth["weighted_gain_min" if found.category == "all" else f"{found.category}_min"].to_numpy(dtype=float)
+    gained = worth["weighted_gain_min" if category == "all" else f"{category}_min"].to_numpy(dtype=float)
     return str(worth["resource"].iloc[int(gained.argmax())]) if gained.max(initial=0.0) > 0 else ""

@@ -17,8 +17,9 @@ from mci.report.beside_cases import BESIDE_NAME, MOST, case_name
 from mci.report.files import add_files
 from mci.report.risk_files import risk_files
 from mci.report.study_tables import measure_header
-from mci.report.target import JOURNAL_NAME, STUDY_NAMES, check_target
+from mci.report.target import STUDY_NAMES, check_target
 from mci.report.whatif_files import whatif_files
+from mci.surge.journal import JOURNAL_NAME
 from mci.surge.measures import MEASURES
 
 
