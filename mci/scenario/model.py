@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from mci.catalogue.model import Cylinder, GasModel, Ladder, OutletSet, Source
     from mci.scenario.network import Network
+    from mci.scenario.stocking import Stocking
     from mci.scenario.uncertain import Uncertainty
 
 __all__ = [
@@ -294,6 +295,8 @@ class Scenario:
         Places, roads and vehicles from which more can come; ``None`` where the planner wrote none.
     uncertainty
         Numbers that are not known for sure; all else plans with what is written.  ``None`` where there are none.
+    stocking
+        Caches that may be filled, with what and for what; ``None`` where the planner wrote none.
     """
 
     name: str
@@ -319,3 +322,4 @@ class Scenario:
     in_service_psi: float = 0.0
     network: Network | None = None
     uncertainty: Uncertainty | None = None
+    stocking: Stocking | None = None
