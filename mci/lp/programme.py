@@ -161,7 +161,8 @@ def left_open(rows: Rows, resource: Resource, counted: float, column: int | Ints
     """Let a column say how many units of a resource there are, instead of the ``counted`` ones in the limits.
 
     ``sum(value * column) <= rhs`` becomes ``sum(value * column) - grows * n <= rhs - grows * counted``.  Of several
-    columns, one per period, each row takes that of its period, the last index of its name.
+    columns, one per period, each row takes that of its period, the last index of its name; where it is absent the row
+    gets none.
     """
     grows = rows.grows.get(resource)
     if grows is None:
@@ -171,6 +172,7 @@ def left_open(rows: Rows, resource: Resource, counted: float, column: int | Ints
         columns = np.full(len(touched), column)
     else:
         columns = column[[read_name(rows.names[row])[1][-1] for row in touched.tolist()]]
+        touched, columns = touched[columns != ABSENT], columns[columns != ABSENT]
     return replace(
         rows,
         row=np.concatenate([rows.row, touched]),

@@ -1,0 +1,258 @@
+"""The care of one incident where a cache brings what is packed: how much harm is left, asked of packing list after list.
+
+Columns: those of care (:mod:`mci.lp.variables`), what each area gets of each supply, and the excess.  Only right-hand
+sides change from question to question, so each is solved from the basis of the last.
+
+    minimise   excess
+    care       all rows of the programme, with ``given_ka`` more units of supply k at area a from its arrival on
+    stored     sum_a given_ka <= stock_k
+    harm       need_m - sum earns_m x - unit_m excess <= allowed_m
+
+Duals of the last two families say how the excess changes with the stock and with what is allowed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import highspy
+import numpy as np
+import numpy.typing as npt
+
+from mci.catalogue.model import OutletSet
+from mci.demand.groups import Demand
+from mci.errors import PlannerError
+from mci.lp.build import write
+from mci.lp.care_rows import care_rows
+from mci.lp.handover import load
+from mci.lp.index import Index, make_index
+from mci.lp.names import make_name
+from mci.lp.objective import coverage
+from mci.lp.programme import ABSENT, Columns, Resource, Rows, RowWriter, left_open
+from mci.lp.supply_rows import lot_resource, supply_rows
+from mci.lp.variables import Variables, make_variables
+from mci.scenario.model import DeviceStock, Lot, RegulatorStock, Scenario, StaffShift
+
+__all__ = ["CacheCare", "Harm", "HarmKind", "Supply"]
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.intp]
+
+
+class HarmKind(StrEnum):
+    """What is counted as harm."""
+
+    MISSED = "missed"  # share of the needed credit-minutes of a category that is not met
+    WITHOUT = "without"  # patient-minutes without oxygen of a category
+    WEIGHTED = "weighted"  # share of the weighted need that is not met
+
+
+@dataclass(frozen=True, slots=True)
+class Harm:
+    """A kind of harm; ``category`` is empty where all count."""
+
+    kind: HarmKind
+    category: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Things alike that come from one place.
+
+    Parameters
+    ----------
+    key
+        Used once.
+    most
+        The most units that there may be.
+    lot, outlets, device, people
+        What one unit is: a source of gas, a regulator, a device, or so many people; the others are empty.
+    arrives
+        Per area, when it gets there [min]; areas that it cannot reach are left out.
+    """
+
+    key: str
+    most: int
+    arrives: Mapping[str, float]
+    lot: Lot | None = None
+    outlets: OutletSet | None = None
+    device: str = ""
+    people: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Gift:
+    """What an area may get of a supply."""
+
+    supply: int
+    area: str
+    arrives: float
+    key: str
+
+
+class CacheCare:
+    """The programme of one incident, loaded.
+
+    Parameters
+    ----------
+    scenario, demand
+        The incident; every arrival of a supply is a breakpoint of the demand's grid.
+    supplies
+        What may come; those of a kind from several places are apart.
+    harms
+        What is counted.
+    """
+
+    def __init__(self, scenario: Scenario, demand: Demand, supplies: Sequence[Supply], harms: Sequence[Harm]) -> None:
+        gifts = _gifts(scenario, supplies)
+        index = make_index(_with_gifts(scenario, supplies, gifts), demand)
+        columns = Columns()
+        variables = make_variables(index, columns, steady=False)
+        given = columns.add("given", np.ones(len(gifts), dtype=bool))
+        excess = columns.add("excess", np.ones(1, dtype=bool))
+        families = [*supply_rows(index, variables), *care_rows(index, variables)]
+        lots = {lot.key: lot for lot in index.lots}
+        for number, gift in enumerate(gifts):
+            families = [_opened(rows, index, supplies[gift.supply], gift, given[number], lots) for rows in families]
+        counted = [_count(index, variables, harm, len(columns.names)) for harm in harms]
+        stored, kept = _stored(gifts, given, len(supplies)), _kept(counted, excess)
+        cost = np.zeros(len(columns.names))
+        cost[excess] = -1.0
+        built = write(columns, [*families, stored, kept], [cost])
+        self._highs, places = load(built.problem, columns.names)
+        self._highs.deleteRows(1, np.array([built.first_aim], dtype=np.int32))
+        self._highs.setOptionValue("threads", 1)
+        self._highs.setOptionValue("solver", "simplex")
+        place = int(places[excess[0]])
+        self._highs.changeColBounds(place, -highspy.kHighsInf, highspy.kHighsInf)
+        first = built.first_aim - len(stored.names) - len(kept.names)
+        self._stored = np.array([int(name.rpartition("_")[2]) for name in stored.names], dtype=np.intp)
+        self._rows = np.arange(first, built.first_aim, dtype=np.int32)
+        self._supplies = len(supplies)
+        self._need = np.array([need for need, _, _ in counted])
+        self._unit = np.array([unit for _, unit, _ in counted])
+        self._places, self._earns = places, [earns for _, _, earns in counted]
+
+    def ask(self, stock: Floats, allowed: Floats) -> tuple[float, Floats, Floats, Floats]:
+        """Say how far the incident is from keeping to the harms that are allowed.
+
+        Parameters
+        ----------
+        stock
+            Units of each supply, shape ``(supplies,)``.
+        allowed
+            Harms, shape ``(harms,)``.
+
+        Returns
+        -------
+        excess, attained, by_stock, by_harm
+            As :class:`mci.lp.two_stage.Answers`, for one incident.
+        """
+        highs = self._highs
+        upper = np.concatenate([stock[self._stored], self._unit * allowed - self._need])
+        highs.changeRowsBounds(len(self._rows), self._rows, np.full(len(upper), -highspy.kHighsInf), upper)
+        highs.run()
+        if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            highs.clearSolver()
+            highs.run()
+        if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            raise PlannerError(f"the solver failed: {highs.modelStatusToString(highs.getModelStatus())}")
+        solution = highs.getSolution()
+        values = np.array(solution.col_value)
+        duals = np.array(solution.row_dual)[self._rows]
+        by_stock = np.zeros(self._supplies)
+        by_stock[self._stored] = np.minimum(duals[: len(self._stored)], 0.0)
+        by_harm = np.maximum(-duals[len(self._stored) :] * self._unit, 0.0)
+        known = self._places >= 0
+        mine = np.zeros(len(self._places))
+        mine[known] = values[self._places[known]]
+        met = np.array([earns @ mine for earns in self._earns])
+        attained = np.maximum(self._need - met, 0.0) / self._unit
+        return float(highs.getInfo().objective_function_value), attained, by_stock, by_harm
+
+
+def _gifts(scenario: Scenario, supplies: Sequence[Supply]) -> list[_Gift]:
+    return [
+        _Gift(number, area.key, supply.arrives[area.key], f"{supply.key}, for {area.key}")
+        for number, supply in enumerate(supplies)
+        for area in scenario.areas
+        if supply.arrives.get(area.key, np.inf) < scenario.horizon
+    ]
+
+
+def _with_gifts(scenario: Scenario, supplies: Sequence[Supply], gifts: Sequence[_Gift]) -> Scenario:
+    """Add what may come: as many cylinders as there may be, and none of the rest, so that nothing that may bind is left out."""
+    lots, regulators, devices, staff = list(scenario.lots), list(scenario.regulators), list(scenario.devices), list(scenario.staff)  # fmt: skip
+    for gift in gifts:
+        supply = supplies[gift.supply]
+        if supply.lot is not None:
+            lots.append(
+                replace(
+                    supply.lot, key=gift.key, area=gift.area, quantity=supply.most,
+                    litres=supply.most * supply.lot.litres_each, available_from=gift.arrives,
+                )
+            )  # fmt: skip
+        elif supply.outlets is not None:
+            regulators.append(RegulatorStock(gift.key, gift.area, supply.outlets, 0, gift.arrives, ""))
+        elif supply.device:
+            devices.append(DeviceStock(gift.key, gift.area, supply.device, 0.0, gift.arrives, ""))
+        else:
+            staff.append(StaffShift(gift.key, gift.area, 0.0, gift.arrives, scenario.horizon))
+    return replace(
+        scenario, lots=tuple(lots), regulators=tuple(regulators), devices=tuple(devices), staff=tuple(staff), reserve={}
+    )
+
+
+def _opened(rows: Rows, index: Index, supply: Supply, gift: _Gift, column: int, lots: Mapping[str, Lot]) -> Rows:
+    """Let a column say how much of a supply an area gets; it counts from its arrival on."""
+    if supply.lot is not None:
+        return left_open(rows, lot_resource(lots[gift.key]), float(supply.most), int(column))
+    if supply.outlets is not None:
+        resource = Resource("regulator", gift.area, supply.outlets.key)
+    elif supply.device:
+        resource = Resource("device", gift.area, supply.device)
+    else:
+        resource = Resource("staff", gift.area, "person")
+    there = np.where(index.grid.starts >= gift.arrives - 1e-9, column, ABSENT)
+    return left_open(rows, resource, 0.0, there)
+
+
+def _stored(gifts: Sequence[_Gift], given: Ints, supplies: int) -> Rows:
+    """Give no more than is packed: ``sum_a given_ka <= stock_k``."""
+    writer = RowWriter()
+    for number, gift in enumerate(gifts):
+        writer.add(gift.supply, given[number : number + 1], 1.0)
+    return writer.finish([make_name("stored", row) for row in range(supplies)], np.full(supplies, 1e20))
+
+
+def _kept(counted: Sequence[tuple[float, float, Floats]], excess: Ints) -> Rows:
+    """Keep to what is allowed: ``- sum earns x - unit excess <= unit allowed - need``."""
+    writer = RowWriter()
+    for row, (_, unit, earns) in enumerate(counted):
+        used = np.flatnonzero(earns)
+        writer.add(row, used, -earns[used])
+        writer.add(row, excess, -unit)
+    return writer.finish([make_name("kept", row) for row in range(len(counted))], np.full(len(counted), 1e20))
+
+
+def _count(index: Index, variables: Variables, harm: Harm, size: int) -> tuple[float, float, Floats]:
+    """Return what is needed, what counts as 1, and what each column earns of it."""
+    demand, lengths = index.demand, index.grid.lengths
+    groups = [n for n, group in enumerate(demand.groups) if harm.category in ("", group.category)]
+    if harm.kind is HarmKind.WITHOUT:
+        earns = np.zeros(size)
+        for number, option in enumerate(index.options):
+            if option.group in groups:
+                here = variables.serve[number] != ABSENT
+                earns[variables.serve[number][here]] = lengths[here]
+        return float((demand.present[groups] @ lengths).sum()), 1.0, earns
+    if harm.kind is HarmKind.MISSED:
+        earns = coverage(index, variables, size, harm.category)
+        need = float((demand.present[groups] @ lengths).sum())
+    else:
+        earns = coverage(index, variables, size)
+        weights = [next(o.weight for o in index.options if o.group == n) for n in groups]
+        need = float(np.array(weights) @ (demand.present[groups] @ lengths)) if groups else 0.0
+    return need, max(need, 1.0), earns
