@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from mci.catalogue.model import Basis, Source
+from mci.scenario.fitness import is_above_full, is_too_low
 from mci.scenario.model import Assumption
 from mci.units import format_pressure
 
@@ -66,25 +67,15 @@ class Bench:
 
     def misread(self, cylinder: Cylinder, gauge: float) -> bool:
         """Return whether a gauge [psi] is too far above full to be this kind of cylinder."""
-        return gauge > cylinder.full_psi * (1 + self.defaults.most_above_full)
+        return is_above_full(cylinder, gauge, self.defaults.most_above_full)
 
     def too_low(self, gauge: float, residual: float) -> str:
         """Return why a gauge [psi] is too low to start a patient on, or an empty text."""
-        if gauge < self.minimum:
-            return "{} is below the in-service minimum of {}".format(*self._apart(gauge, self.minimum))
-        if gauge <= residual:
-            return f"{self.pressure(gauge)} is not above the residual pressure of {self.pressure(residual)}"
-        return ""
+        return is_too_low(gauge, self.minimum, residual, metric=self.bar)
 
     def pressure(self, psi: float) -> str:
         """Write a pressure [psi] in the unit that the planner wants."""
         return format_pressure(psi, metric=self.bar)
-
-    def _apart(self, *psi: float) -> list[str]:
-        """Write pressures [psi] that differ so that they look different, as precisely as that takes."""
-        metric = self.bar
-        texts = [[format_pressure(p, metric=metric, digits=digits) for p in psi] for digits in range(4)]
-        return next((written for written in texts if len(set(written)) == len(psi)), texts[-1])
 
     @property
     def bar(self) -> bool:

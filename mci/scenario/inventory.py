@@ -5,7 +5,6 @@ A cylinder that is not fit is left out and listed with the reason, never silentl
 
 from __future__ import annotations
 
-import calendar
 import datetime
 import math
 from collections import defaultdict
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from mci.catalogue.model import GasModel
 from mci.scenario.bench import PLANNER
 from mci.scenario.build_supplies import cylinder_change_source, cylinder_litres
+from mci.scenario.fitness import gauge_reasons, hydrostatic_reason
 from mci.scenario.model import LeftOut, Lot, LotKind, Unit
 from mci.units import format_duration
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from mci.scenario.schema_supplies import InventoryRow
     from mci.scenario.yaml_positions import Where
 
-__all__ = ["due_date", "inventory_lots", "unfit"]
+__all__ = ["inventory_lots", "unfit"]
 
 _BANDS = 10  # cylinders are pooled when their gauges lie in the same tenth of full
 
@@ -76,32 +76,14 @@ def inventory_lots(bench: Bench, inventories: dict[Where, list[InventoryRow]]) -
 
 def unfit(bench: Bench, cylinder: Cylinder, gauge: float, row: InventoryRow) -> str:
     """Return why a cylinder is not fit for service, or an empty text."""
-    years = bench.defaults.starred_test_years if row.star else bench.defaults.test_years
-    today = bench.file.incident.inspection_date
-    reasons = [bench.too_low(gauge, bench.residual if row.residual is None else row.residual)]
-    if bench.misread(cylinder, gauge):
-        reasons.append(f"{bench.pressure(gauge)} is above full ({bench.pressure(cylinder.full_psi)}): check the gauge")
-    if row.test_date is None:
-        reasons.append("no date of a hydrostatic test")
-    elif row.test_date == "not asked":
-        pass
-    elif today is not None and row.test_date > _end_of_month(today):
-        reasons.append(f"hydrostatic test date {row.test_date} lies in the future")
-    elif today is not None and due_date(row.test_date, years) < today:
-        reasons.append(f"hydrostatic test was due on {due_date(row.test_date, years)}")
-    return "; ".join(reason for reason in reasons if reason)
-
-
-def due_date(tested: datetime.date, years: int) -> datetime.date:
-    """Return the last day on which a test counts: the same day some years later (28 February for a leap day)."""
-    year = tested.year + years
-    last_day = calendar.monthrange(year, tested.month)[1]
-    return datetime.date(year, tested.month, min(tested.day, last_day))
-
-
-def _end_of_month(day: datetime.date) -> datetime.date:
-    """Return the last day of a month, since a test may be stamped with its month only."""
-    return day.replace(day=calendar.monthrange(day.year, day.month)[1])
+    defaults, today = bench.defaults, bench.file.incident.inspection_date
+    residual = bench.residual if row.residual is None else row.residual
+    reasons = gauge_reasons(cylinder, gauge, bench.minimum, residual, defaults.most_above_full, metric=bench.bar)
+    if row.test_date != "not asked" and (today is not None or row.test_date is None):
+        years = defaults.starred_test_years if row.star else defaults.test_years
+        tested = hydrostatic_reason(row.test_date, years, today or datetime.date.max)
+        reasons += [tested] if tested else []
+    return "; ".join(reason.why for reason in reasons)
 
 
 def _assume(bench: Bench) -> None:

@@ -10,7 +10,7 @@ from mci.catalogue.find import find_cylinder
 from mci.catalogue.usable import usable_litres
 from mci.errors import InputError
 from mci.scenario import read_scenario
-from mci.scenario.inventory import due_date
+from mci.scenario.fitness import due_date
 
 HEADER = "id,cylinder,pressure,area,test date,star,temperature\n"
 
