@@ -16,6 +16,7 @@ from mci.scenario.build_network import build_network
 from mci.scenario.build_patients import build_patients
 from mci.scenario.build_resources import build_devices, build_power, build_regulators, build_staff
 from mci.scenario.build_rules import apply_rules
+from mci.scenario.build_stocking import build_stocking
 from mci.scenario.build_supplies import brought_lots, own_lots
 from mci.scenario.defaults import load_defaults
 from mci.scenario.inventory import inventory_lots
@@ -54,6 +55,7 @@ def build_scenario(
     lots = _keyed(bench, [*own_lots(bench), *brought_lots(bench), *inventory_lots(bench, inventories)])
     regulators, devices = build_regulators(bench), build_devices(bench)
     network = build_network(bench, lots, regulators, devices)
+    stocking = build_stocking(bench, network)
     patients = build_patients(bench, rosters)
     resupply = _resupply(bench)
     if bench.mistakes:
@@ -81,6 +83,7 @@ def build_scenario(
         pressures_in_bar=bench.bar,
         in_service_psi=bench.minimum,
         network=network,
+        stocking=stocking,
     )
     apply_rules(bench, scenario)
     if bench.mistakes:

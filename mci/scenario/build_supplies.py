@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from mci.scenario.bench import Bench
     from mci.scenario.yaml_positions import Where
 
-__all__ = ["LIQUID_REFERENCE_C", "brought_lots", "cylinder_litres", "cylinder_lot", "own_lots"]
+__all__ = ["LIQUID_REFERENCE_C", "brought_lots", "concentrator_lot", "cylinder_litres", "cylinder_lot", "own_lots"]
 
 #: Temperature at which the gas of a liquid vessel is counted [°C] (70 °F, as for US cylinders).
 LIQUID_REFERENCE_C = 21.1
@@ -48,7 +48,7 @@ def own_lots(bench: Bench) -> list[Lot]:
         if isinstance(line, Cylinders):
             lots.append(cylinder_lot(bench, path, line, line.area))
         elif isinstance(line, Concentrators):
-            lots.append(_machines(bench, path, line, line.area, line.from_ or 0.0, _end(line.until)))
+            lots.append(concentrator_lot(bench, path, line, line.area, line.from_ or 0.0, _end(line.until)))
         elif isinstance(line, Plant):
             lots.append(_plant(bench, path, line))
         elif isinstance(line, Piped):
@@ -68,7 +68,7 @@ def brought_lots(bench: Bench) -> list[Lot]:
                 lots.append(cylinder_lot(bench, path, line, delivery.area, delivery.at, delivery.delivery))
             elif isinstance(line, BroughtConcentrators):
                 name = delivery.delivery
-                lots.append(_machines(bench, path, line, delivery.area, delivery.at, math.inf, name))
+                lots.append(concentrator_lot(bench, path, line, delivery.area, delivery.at, math.inf, name))
     return [lot for lot in lots if lot is not None]
 
 
@@ -150,7 +150,7 @@ def cylinder_litres(
     return litres
 
 
-def _machines(
+def concentrator_lot(
     bench: Bench,
     path: Where,
     line: Concentrators | BroughtConcentrators,
@@ -159,6 +159,7 @@ def _machines(
     available_until: float,
     delivery: str = "",
 ) -> Lot | None:
+    """Return the concentrators of a line as a lot; ``None`` where they are plants, which is noted."""
     machine = bench.machines[line.concentrator]
     own = line.concentrator in bench.file.machine_kinds
     if not own and machine.kind is not MachineKind.CONCENTRATOR:

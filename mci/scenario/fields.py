@@ -32,6 +32,7 @@ __all__ = [
     "CylinderName",
     "Date",
     "DateOrNotAsked",
+    "Delay",
     "DeviceName",
     "Duration",
     "FileName",
@@ -45,6 +46,7 @@ __all__ = [
     "MostFlow",
     "Number",
     "Outlets",
+    "Packs",
     "PatternName",
     "PlaceName",
     "Power",
@@ -261,6 +263,7 @@ Stock = Annotated[
     WithJsonSchema({"anyOf": [{"type": "integer", "minimum": 0, "maximum": _MOST}, {"const": "unlimited"}]}),
 ]
 Outlets = Annotated[int, PlainValidator(_outlets), WithJsonSchema({"type": "integer", "minimum": 0, "maximum": _MOST})]
+Packs = Outlets
 Pressure = Annotated[
     float,
     PlainValidator(_quantity(units.parse_pressure)),
@@ -318,6 +321,9 @@ Duration = Annotated[
     float,
     PlainValidator(_quantity(units.parse_duration, "must be longer than 0")),
     _schema(rf"^({_DURATION})$", ["90 min", "2 h", "1 h 30"]),
+]
+Delay = Annotated[
+    float, PlainValidator(_quantity(units.parse_duration)), _schema(rf"^(0|{_DURATION})$", ["10 min", "0"])
 ]
 Moment = Annotated[
     float,

@@ -29,6 +29,7 @@ _KINDS: tuple[tuple[Any, NumberKind], ...] = (
     (fields.Share, NumberKind.SHARE),
     (fields.Moment, NumberKind.MOMENT),
     (fields.Duration, NumberKind.DURATION),
+    (fields.Delay, NumberKind.DELAY),
     (fields.Pressure, NumberKind.PRESSURE),
     (fields.PressureOrFull, NumberKind.PRESSURE),
     (fields.FullPressure, NumberKind.PRESSURE),
@@ -45,7 +46,7 @@ _KINDS: tuple[tuple[Any, NumberKind], ...] = (
 _BY_READER = {id(field.__metadata__[0].func): (field, kind) for field, kind in _KINDS}
 #: Keys whose value is the name of a line, the first that is there; then what it is, to be told with where.
 _NAMES = ("patient", "batch", "delivery", "vehicle", "porters", "road", "path", "depot", "supplier", "fill station",
-          "staging", "junction", "liquid", "piped", "id")  # fmt: skip
+          "staging", "junction", "liquid", "piped", "id", "cache", "rule", "name")  # fmt: skip
 _WHAT = ("cylinder", "regulator", "device", "concentrator", "plant", "empty")
 
 
@@ -125,7 +126,9 @@ class _Walk:
     ) -> Iterator[Leaf]:
         """Yield from a mapping whose keys are names: of numbers, or of kinds of things."""
         for name, value in written.items():
-            if isinstance(value, dict):
+            if isinstance(value, dict) and id(value) not in self._classes:
+                yield from self._by_name(value, (*where, name), f"{path}.{name}", kind)
+            elif isinstance(value, dict):
                 yield from self.mapping(value, (*where, name), f"{path}.{name}", None)
             elif isinstance(value, str) and kind is not None:
                 yield Leaf(f"{path}.{name}", kind[1], value, kind[0], (*where, name))
@@ -156,10 +159,14 @@ def _name(line: Mapping[str, Any], number: int) -> str:
     for key in _NAMES:
         if isinstance(line.get(key), str):
             return str(line[key]).strip()
+    if "coverage" in line or "without oxygen" in line:
+        return str(line.get("category", number + 1))  # a goal of what caches should achieve
     where = line.get("area") or line.get("at")
     what = next((str(line[key]) for key in _WHAT if isinstance(line.get(key), str)), "")
     if what:
         return f"{what} at {where}" if where else what
+    if "people" in line and not where:
+        return "people"  # who come with a cache
     return str(where) if where else str(number + 1)
 
 

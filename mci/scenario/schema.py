@@ -36,6 +36,7 @@ from mci.scenario.known import Wrong
 from mci.scenario.schema_network import NetworkPart
 from mci.scenario.schema_outlets import OutletNumbers
 from mci.scenario.schema_patients import PatientsLine
+from mci.scenario.schema_stocking import StockingPart
 from mci.scenario.schema_supplies import Delivery, Devices, Regulators, SupplyLine
 from mci.scenario.schema_uncertain import UncertainLine
 from mci.scenario.written import Written, begins_with
@@ -225,6 +226,9 @@ class ScenarioFile(Written):
     resupply: Annotated[ResupplySize, Field(description="The cylinder in which the resupply timeline counts.")]
     network: Annotated[
         NetworkPart | None, Field(description="Places, roads and vehicles from which more can come.")
+    ] = None
+    stocking: Annotated[
+        StockingPart | None, Field(description="Caches that may be filled, with what and for what.")
     ] = None
     uncertain: Annotated[
         list[UncertainLine],

@@ -10,13 +10,21 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from mci.catalogue.model import GasModel
+from mci.catalogue.usable import usable_litres
+from mci.units import format_litres
+
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from mci.catalogue.model import OutletSet
     from mci.scenario.model import Lot
 
 __all__ = ["Cache", "Candidate", "CandidateKind", "Goal", "RuleOfThumb", "Station", "Stocking"]
+
+
+#: Sums of masses and volumes in other units differ from their limit in the last digits.
+_ROUNDING = 1 + 1e-9
 
 
 class CandidateKind(StrEnum):
@@ -38,9 +46,9 @@ class Candidate:
     key
         Its name, used once.
     units
-        How many are in one pack.
+        How many are in one pack; of staff, how many people.
     lot
-        One unit as a source of gas, at no place yet (cylinders and machines only).
+        One unit as a source of gas, at no place yet (cylinders and machines only): no key, no area, from the start.
     outlets
         Of one unit (regulators and manifolds only).
     device
@@ -52,9 +60,9 @@ class Candidate:
     slot, slots
         The kind of slot that a pack needs, and how many of them; an empty name and 0 where it needs none.
     bag
-        The bag or shelf where it is packed.
+        The bag or shelf where it is packed; empty where the planner did not say.
     at_most
-        The most packs in one cache.
+        The most packs in one cache, those that it holds already among them.
     """
 
     key: str
@@ -72,6 +80,17 @@ class Candidate:
     bag: str
     at_most: int
 
+    @property
+    def gas_l(self) -> float:
+        """Oxygen stored in a pack [L of free gas]: all in its cylinders, also below the residual, by rated content.
+
+        A published factor errs on the low side for a plan, and so on the wrong one for a limit to what is stored.
+        """
+        lot = self.lot
+        if lot is None or lot.cylinder is None or lot.gauge_psi is None:
+            return 0.0
+        return self.units * usable_litres(lot.cylinder, lot.gauge_psi, 0.0, lot.temperature_c, GasModel.RATED)
+
 
 @dataclass(frozen=True, slots=True)
 class Station:
@@ -86,7 +105,8 @@ class Station:
     sets_off
         Time from T+0 until the cache is on the road [min].
     reaches
-        Per area, minutes on the road; where the planner gave none, the roads of the network say it.
+        Per area, minutes on the road; empty where the planner gave none: then the roads of the network say it, and
+        a cache may go to every area to which they lead (:func:`mci.scenario.cache_reach.arrivals` tells both).
     """
 
     place: str
@@ -106,9 +126,10 @@ class Cache:
     payload_kg, volume_l, gas_l
         The most that it may carry [kg], hold [L] and store of oxygen [L of free gas]; ``inf`` where there is no limit.
     slots
-        Per kind of slot, how many there are.
+        Per kind of slot that a candidate needs, how many there are: ``inf`` where the planner wrote nothing about
+        slots of this cache, 0 of a kind that is not among those written.
     owned
-        Per candidate, packs that it holds already and keeps.
+        Per candidate, packs that it holds already and keeps; no more than ``at_most`` and within every limit.
     """
 
     key: str
@@ -118,6 +139,23 @@ class Cache:
     gas_l: float
     slots: Mapping[str, float]
     owned: Mapping[str, int]
+
+    def beyond(self, packs: Mapping[str, int], candidates: Mapping[str, Candidate]) -> Iterator[str]:
+        """Yield in words every limit that packs of candidates go beyond."""
+        held = [(candidates[key], count) for key, count in packs.items()]
+        mass = sum(candidate.mass_kg * count for candidate, count in held)
+        volume = sum(candidate.volume_l * count for candidate, count in held)
+        gas = sum(candidate.gas_l * count for candidate, count in held)
+        if mass > self.payload_kg * _ROUNDING:
+            yield f"{mass:.1f} kg, and its payload is {self.payload_kg:.1f} kg"
+        if volume > self.volume_l * _ROUNDING:
+            yield f"{volume:.1f} L of room, and it has {self.volume_l:.1f} L"
+        if gas > self.gas_l * _ROUNDING:
+            yield f"{format_litres(gas)} of oxygen, and {format_litres(self.gas_l)} may be kept in it"
+        for slot, there in self.slots.items():
+            taken = sum(candidate.slots * count for candidate, count in held if candidate.slot == slot)
+            if taken > there * _ROUNDING:
+                yield f"{taken:g} slots of the kind '{slot}', and it has {there:g}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +182,14 @@ class Goal:
 
 @dataclass(frozen=True, slots=True)
 class RuleOfThumb:
-    """A packing list that the planner wants compared: per cache, packs of candidates."""
+    """A packing list that the planner wants compared.
+
+    Parameters
+    ----------
+    packs
+        Per cache (every one of them), all packs that are in it, with what it holds already; candidates of which there
+        are none are not named.  Limits of the cache do not bind here: a list that goes beyond them is a doubt.
+    """
 
     key: str
     packs: Mapping[str, Mapping[str, int]]
