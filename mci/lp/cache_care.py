@@ -6,7 +6,7 @@ sides change from question to question, so each is solved from the basis of the 
     minimise   excess
     care       all rows of the programme, with ``given_ka`` more units of supply k at area a from its arrival on
     stored     sum_a given_ka <= stock_k
-    harm       need_m - sum earns_m x - unit_m excess <= allowed_m
+    harm       need_m - sum earns_m x - need_m excess <= unit_m allowed_m
 
 Duals of the last two families say how the excess changes with the stock and with what is allowed.
 """
@@ -24,11 +24,10 @@ import numpy.typing as npt
 from mci.catalogue.model import OutletSet
 from mci.demand.groups import Demand
 from mci.errors import PlannerError
-from mci.lp.build import write
 from mci.lp.care_rows import care_rows
-from mci.lp.handover import load
+from mci.lp.handover import hand_over
 from mci.lp.index import Index, make_index
-from mci.lp.names import make_name
+from mci.lp.names import make_name, read_name
 from mci.lp.objective import coverage
 from mci.lp.programme import ABSENT, Columns, Resource, Rows, RowWriter, left_open
 from mci.lp.supply_rows import lot_resource, supply_rows
@@ -118,22 +117,18 @@ class CacheCare:
             families = [_opened(rows, index, supplies[gift.supply], gift, given[number], lots) for rows in families]
         counted = [_count(index, variables, harm, len(columns.names)) for harm in harms]
         stored, kept = _stored(gifts, given, len(supplies)), _kept(counted, excess)
-        cost = np.zeros(len(columns.names))
-        cost[excess] = -1.0
-        built = write(columns, [*families, stored, kept], [cost])
-        self._highs, places = load(built.problem, columns.names)
-        self._highs.deleteRows(1, np.array([built.first_aim], dtype=np.int32))
+        self._highs = hand_over(columns, [*families, stored, kept])
         self._highs.setOptionValue("threads", 1)
         self._highs.setOptionValue("solver", "simplex")
-        place = int(places[excess[0]])
-        self._highs.changeColBounds(place, -highspy.kHighsInf, highspy.kHighsInf)
-        first = built.first_aim - len(stored.names) - len(kept.names)
-        self._stored = np.array([int(name.rpartition("_")[2]) for name in stored.names], dtype=np.intp)
-        self._rows = np.arange(first, built.first_aim, dtype=np.int32)
+        self._highs.changeColCost(int(excess[0]), 1.0)
+        self._highs.changeColBounds(int(excess[0]), -highspy.kHighsInf, highspy.kHighsInf)
+        first = sum(len(rows.names) for rows in families)
+        self._stored = np.array([read_name(name)[1][0] for name in stored.names], dtype=np.intp)
+        self._rows = np.arange(first, first + len(stored.names) + len(kept.names), dtype=np.int32)
         self._supplies = len(supplies)
         self._need = np.array([need for need, _, _ in counted])
         self._unit = np.array([unit for _, unit, _ in counted])
-        self._places, self._earns = places, [earns for _, _, earns in counted]
+        self._earns = [earns for _, _, earns in counted]
 
     def ask(self, stock: Floats, allowed: Floats) -> tuple[float, Floats, Floats, Floats]:
         """Say how far the incident is from keeping to the harms that are allowed.
@@ -165,10 +160,7 @@ class CacheCare:
         by_stock = np.zeros(self._supplies)
         by_stock[self._stored] = np.minimum(duals[: len(self._stored)], 0.0)
         by_harm = np.maximum(-duals[len(self._stored) :] * self._unit, 0.0)
-        known = self._places >= 0
-        mine = np.zeros(len(self._places))
-        mine[known] = values[self._places[known]]
-        met = np.array([earns @ mine for earns in self._earns])
+        met = np.array([earns @ values for earns in self._earns])
         attained = np.maximum(self._need - met, 0.0) / self._unit
         return float(highs.getInfo().objective_function_value), attained, by_stock, by_harm
 
@@ -228,12 +220,12 @@ def _stored(gifts: Sequence[_Gift], given: Ints, supplies: int) -> Rows:
 
 
 def _kept(counted: Sequence[tuple[float, float, Floats]], excess: Ints) -> Rows:
-    """Keep to what is allowed: ``- sum earns x - unit excess <= unit allowed - need``."""
+    """Keep to what is allowed: ``- sum earns x - need excess <= unit allowed - need``."""
     writer = RowWriter()
-    for row, (_, unit, earns) in enumerate(counted):
+    for row, (need, _, earns) in enumerate(counted):
         used = np.flatnonzero(earns)
         writer.add(row, used, -earns[used])
-        writer.add(row, excess, -unit)
+        writer.add(row, excess, -max(need, 1.0))
     return writer.finish([make_name("kept", row) for row in range(len(counted))], np.full(len(counted), 1e20))
 
 

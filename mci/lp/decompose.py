@@ -195,7 +195,7 @@ class _Search:
 
     @property
     def done(self) -> bool:
-        return self.upper - self.lower <= self.gap * max(1e-9, abs(self.upper))
+        return self.best is not None and self.upper - self.lower <= self.gap * max(1e-9, abs(self.upper))
 
     def raise_to(self, bound: float) -> None:
         self.lower = max(self.lower, bound)

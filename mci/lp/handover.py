@@ -13,7 +13,9 @@ import numpy as np
 import numpy.typing as npt
 import pulp
 
-__all__ = ["expression", "load"]
+from mci.lp.programme import Columns, Rows
+
+__all__ = ["expression", "hand_over", "load"]
 
 _PULP_4 = hasattr(pulp.LpAffineExpression, "from_list")
 
@@ -47,3 +49,35 @@ def load(problem: pulp.LpProblem, names: Sequence[str]) -> tuple[highspy.Highs, 
     handed = problem.exported_variables() if _PULP_4 else problem.variables()
     place = {variable.name: number for number, variable in enumerate(handed)}
     return solver, np.array([place.get(name, -1) for name in names], dtype=np.intp)
+
+
+def hand_over(columns: Columns, families: Sequence[Rows]) -> highspy.Highs:
+    """Hand columns and rows over to HiGHS as they are, without a problem in PuLP between them.
+
+    For the many small programmes of one study, where PuLP would take ten times as long as solving them does; column
+    and row numbers are ours, in order, and nothing is left out.  Nothing costs anything yet.
+    """
+    ends = np.cumsum([0, *(len(rows.names) for rows in families)])
+    row = np.concatenate([rows.row + first for rows, first in zip(families, ends[:-1], strict=True)])
+    column = np.concatenate([rows.column for rows in families])
+    value = np.concatenate([rows.value for rows in families])
+    order = np.lexsort((column, row))
+    row, column, value = row[order], column[order], value[order]
+    new = np.ones(len(row), dtype=bool)
+    new[1:] = (row[1:] != row[:-1]) | (column[1:] != column[:-1])
+    value = np.add.reduceat(value, np.flatnonzero(new)) if len(value) else value
+    row, column = row[new], column[new]
+    upper = np.concatenate([rows.rhs for rows in families])
+    lower = np.concatenate([rows.rhs if rows.equal else np.full(len(rows.rhs), -highspy.kHighsInf) for rows in families])
+    model = highspy.HighsLp()
+    model.num_col_, model.num_row_ = len(columns.names), int(ends[-1])
+    model.col_cost_ = np.zeros(len(columns.names))
+    model.col_lower_, model.col_upper_ = np.zeros(len(columns.names)), np.array(columns.upper)
+    model.row_lower_, model.row_upper_ = lower, upper
+    model.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    model.a_matrix_.start_ = np.searchsorted(row, np.arange(ends[-1] + 1)).astype(np.int32)
+    model.a_matrix_.index_, model.a_matrix_.value_ = column.astype(np.int32), value
+    solver = highspy.Highs()
+    solver.setOptionValue("output_flag", False)
+    solver.passModel(model)
+    return solver
