@@ -132,6 +132,34 @@ the text, and everything that can be misread is refused.  This one uses every pa
     cylinder kinds:
       depot cylinder: {content: 1500 L, full pressure: 150 bar, reference: 15 C, valve: bullnose, change: 3 min}
 
+    stocking:                        # optional: caches that may be filled, with what, at what cost and for what
+      money: $                       # shown behind figures; "units of money" unless given
+      years: 5                       # so many years of keeping are paid for; 1 unless given
+      budget: 9000                   # optional: the most that may be spent in these years
+      caches:                        # payload, volume, gas limit (oxygen kept, as free gas), slots: without it no limit
+        - cache: quay trailer
+          payload: 900 lb
+          volume: 2.5 m3
+          gas limit: 3000 ft3        # such as a fire code sets to what is stored
+          slots: {rack: 24, drawer: 8}
+          owned: {US E: 6, yoke regulator 0-15 L/min: 6}                    # packs that it holds already and keeps
+          stations:                  # where it may stand; one is chosen.  With a network these are places of it
+            - {at: valley, sets off: 5 min, yearly: 300}                    # by the roads of the network
+            - {at: school yard, sets off: T+20, reaches: {east: 10 min}}    # to these areas; always without a network
+      candidates:                    # what may be packed, in whole packs, and what a pack costs and takes
+        - {cylinder: US E aluminium, pressure: full, buy: 65, yearly: 12, weight: 8 lb, volume: 7 L, slot: rack,
+           slots: 1, bag: cylinder rack, at most: 40}                       # at most: in one cache; 99 unless given
+        - {regulator: yoke regulator 0-15 L/min, buy: 45, yearly: 2, weight: 1 lb, volume: 0.5 L, bag: regulator box}
+        - {device: non-rebreather, units: 10, buy: 18, weight: 2 lb, volume: 10 L, slot: drawer}     # 10 in a pack
+        - {name: two masks, device: non-rebreather, units: 2, buy: 5, weight: 0.5 lb, volume: 2 L}   # offered twice
+        - {concentrator: concentrator 10 L/min, buy: 900, yearly: 50, weight: 24 kg, volume: 90 L}
+        - {people: 1, yearly: 400, at most: 3}                              # who come with the cache
+      goals:                         # of all incidents that are drawn from what is uncertain
+        - {category: immediate, coverage: 99 %}                             # in the mean of all
+        - {category: immediate, without oxygen: 60 min, worst: 5 %}         # patient-minutes, mean of the worst 5 %
+      rules of thumb:                # packing lists to compare; a cache also has what it holds already
+        - {rule: a cylinder for each patient, packs: {quay trailer: {US E: 20, yoke regulator 0-15 L/min: 20}}}
+
     uncertain:                       # numbers that are not known for sure, for mci risk; all else plans as written
       - {number: deliveries.second truck.delay, triangular: [0 min, 15 min, 90 min], step: 5 min}    # rounded to step
       - {number: patients.car deck.arrive.over, uniform: [45 min, 2 h]}       # paths as mci check --numbers lists them

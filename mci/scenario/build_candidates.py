@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 from mci.catalogue.model import Basis, Source
@@ -60,7 +61,7 @@ def _candidate(
     bench: Bench, path: Where, part: written.StockingPart, line: written.CandidateLine, key: str
 ) -> Candidate:
     if line.at_most is None:
-        bench.assume(f"most packs of {key} in one cache", str(AT_MOST), _ASSUMED)
+        bench.assume("most packs of one thing in one cache, where none is written", str(AT_MOST), _ASSUMED)
     return Candidate(
         key=key,
         units=line.people if isinstance(line, written.CandidatePeople) else line.units,
@@ -84,16 +85,13 @@ def _use(bench: Bench, path: Where, line: written.CandidateLine) -> dict[str, An
             return {**use, "kind": CandidateKind.CYLINDER, "lot": _cylinder(bench, path, line)}
         case written.CandidateConcentrators():
             one = BroughtConcentrators.model_construct(concentrator=line.concentrator, count=1, change=line.change)
-            return {**use, "kind": CandidateKind.MACHINE, "lot": concentrator_lot(bench, path, one, "", 0.0, _NO_END)}
+            return {**use, "kind": CandidateKind.MACHINE, "lot": concentrator_lot(bench, path, one, "", 0.0, math.inf)}
         case written.CandidateRegulators():
             fits_something(bench, line.regulator, (*path, "regulator"))
             return {**use, "kind": CandidateKind.REGULATOR, "outlets": bench.regulators[line.regulator]}
         case written.CandidateDevices():
             return {**use, "kind": CandidateKind.DEVICE, "device": line.device}
     return {**use, "kind": CandidateKind.STAFF}
-
-
-_NO_END = float("inf")
 
 
 def _cylinder(bench: Bench, path: Where, line: written.CandidateCylinders) -> Lot | None:

@@ -13,6 +13,7 @@ from mci.scenario.build_candidates import build_candidates
 from mci.scenario.known import nearest
 from mci.scenario.network import PlaceKind
 from mci.scenario.stocking import Cache, Goal, RuleOfThumb, Station, Stocking
+from mci.units import format_litres
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -78,7 +79,7 @@ def _caches(
         )
         _owned_fits(bench, (*path, "owned"), cache, candidates)
         if line.gas_limit is not None:
-            bench.assume(f"most oxygen kept in {line.cache}", f"{line.gas_limit:.0f} L of free gas", PLANNER)
+            bench.assume(f"most oxygen kept in {line.cache}", f"{format_litres(line.gas_limit)} of free gas", PLANNER)
         caches.append(cache)
     return tuple(caches)
 

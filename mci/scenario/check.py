@@ -9,6 +9,7 @@ from mci.scenario.doubts_gas import GAS_RULES
 from mci.scenario.doubts_network import network_doubts
 from mci.scenario.doubts_order import ORDER_RULES
 from mci.scenario.doubts_people import PEOPLE_RULES
+from mci.scenario.doubts_stocking import stocking_doubts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["RULES", "Doubt", "doubts"]
 
-RULES = (*PEOPLE_RULES, *GAS_RULES, *ORDER_RULES, network_doubts)
+RULES = (*PEOPLE_RULES, *GAS_RULES, *ORDER_RULES, network_doubts, stocking_doubts)
 
 
 def doubts(scenario: Scenario, stays: Sequence[StayLike]) -> tuple[Doubt, ...]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from mci.scenario.model import DeviceStock, Lot, RegulatorStock, Scenario
     from mci.scenario.network import Item
     from mci.scenario.presence import StayLike
+    from mci.scenario.stocking import Candidate
 
 __all__ = ["GAS_RULES", "is_short", "litres_at", "litres_wanted"]
 
@@ -25,6 +26,11 @@ __all__ = ["GAS_RULES", "is_short", "litres_at", "litres_wanted"]
 def _carried(scenario: Scenario) -> list[Item]:
     """Return what the network can bring."""
     return list(scenario.network.items.values()) if scenario.network else []
+
+
+def _brought(scenario: Scenario) -> list[Item | Candidate]:
+    """Return what the network or caches can bring."""
+    return [*_carried(scenario), *(scenario.stocking.candidates if scenario.stocking else ())]
 
 
 def _fitting(scenario: Scenario, lot: Lot) -> list[RegulatorStock]:
@@ -62,7 +68,7 @@ def no_supply(q: Question) -> Iterator[Doubt]:
 
 def no_regulator_fits(q: Question) -> Iterator[Doubt]:
     """Cylinders are at an area where no regulator fits their valve."""
-    carried = [item.outlets for item in _carried(q.scenario) if item.outlets is not None]
+    carried = [thing.outlets for thing in _brought(q.scenario) if thing.outlets is not None]
     for lot in q.scenario.lots:
         fits = _fitting(q.scenario, lot) or any(lot.valve in outlets.fits for outlets in carried)
         if lot.built_in is None and not fits:
@@ -72,7 +78,7 @@ def no_regulator_fits(q: Question) -> Iterator[Doubt]:
 
 def idle_regulators(q: Question) -> Iterator[Doubt]:
     """Regulators are at an area where no cylinder has their valve."""
-    carried = {item.lot.valve for item in _carried(q.scenario) if item.lot is not None}
+    carried = {thing.lot.valve for thing in _brought(q.scenario) if thing.lot is not None}
     for stock in q.scenario.regulators:
         valves = carried | {lot.valve for lot in q.scenario.lots if lot.area == stock.area and lot.built_in is None}
         if not valves & stock.outlets.fits:
