@@ -28,6 +28,7 @@ FLOORS = (
     {"pipeline"},
     {"pipeline_resupply"},
     {"surge"},
+    {"stocking"},
     {"report"},
     {"cli"},
     {"__main__", "__init__"},

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from mci.scenario.uncertain import Uncertainty
     from mci.scenario.yaml_positions import Positions, Where
 
-__all__ = ["Files", "build", "known_of", "read_files", "read_scenario"]
+__all__ = ["Files", "build", "check_rows", "known_of", "read_files", "read_scenario"]
 
 
 def read_scenario(path: str | pathlib.Path) -> Scenario:
@@ -116,9 +116,11 @@ def build(files: Files, known: Known | None = None) -> Scenario:
         With all mistakes of all files.
     """
     known, mistakes, tables = known or known_of(files), list(files.mistakes), files.tables
-    rosters = {where: _rows(tables[where], RosterLine, known, mistakes) for where in tables if where[0] == "patients"}
+    rosters = {
+        where: check_rows(tables[where], RosterLine, known, mistakes) for where in tables if where[0] == "patients"
+    }
     inventories = {
-        where: _rows(tables[where], InventoryRow, known, mistakes) for where in tables if where[0] == "supplies"
+        where: check_rows(tables[where], InventoryRow, known, mistakes) for where in tables if where[0] == "supplies"
     }
     file = _file(files.tree, files.positions, known, mistakes)
     if mistakes or file is None:
@@ -161,7 +163,8 @@ def _file(tree: dict[str, Any], positions: Positions, known: Known, mistakes: li
         return None
 
 
-def _rows(table: Table, shape: Any, known: Known, mistakes: list[Mistake]) -> list[Any]:
+def check_rows(table: Table, shape: Any, known: Known, mistakes: list[Mistake]) -> list[Any]:
+    """Return the rows of a table in their shape; none where there are mistakes, which are noted."""
     try:
         return TypeAdapter(list[shape]).validate_python(table.rows, context=known)
     except ValidationError as error:

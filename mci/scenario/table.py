@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from mci.scenario.yaml_positions import Where
 
-__all__ = ["MAX_ROWS", "Table", "read_table"]
+__all__ = ["MAX_ROWS", "Table", "read_table", "sheet_names"]
 
 MAX_ROWS = 200_000
 _MAX_UNPACKED = 400_000_000  # bytes of a workbook once unpacked
@@ -118,7 +118,33 @@ def _csv_cells(content: bytes, name: str) -> list[list[str]]:
     return cells
 
 
+def sheet_names(path: pathlib.Path, name: str) -> list[str]:
+    """Return the names of the sheets of a workbook, in order.
+
+    Raises
+    ------
+    InputError
+        When the file is missing, too large or no workbook.
+    """
+    return list(_open_book(read_bytes(path, name), name).sheet_names)
+
+
 def _xlsx_cells(content: bytes, name: str, sheet: str | None) -> list[list[str]]:
+    from python_calamine import CalamineError
+
+    book = _open_book(content, name)
+    names = book.sheet_names
+    if sheet is not None and sheet not in names:
+        raise InputError([Mistake(f"there is no sheet '{sheet}'", f"Sheets: {', '.join(names)}.", name)])
+    try:
+        rows = book.get_sheet_by_name(sheet or names[0]).to_python(skip_empty_area=False)
+    except (CalamineError, OSError, ValueError, IndexError) as error:
+        raise _not_readable(error, name) from None
+    return [[_cell_text(cell) for cell in row] for row in rows]
+
+
+def _open_book(content: bytes, name: str) -> Any:
+    """Open a workbook that is not too large once unpacked."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
             if sum(part.file_size for part in packed.infolist()) > _MAX_UNPACKED:
@@ -128,14 +154,13 @@ def _xlsx_cells(content: bytes, name: str, sheet: str | None) -> list[list[str]]
     from python_calamine import CalamineError, CalamineWorkbook
 
     try:
-        book = CalamineWorkbook.from_filelike(io.BytesIO(content))
-        names = book.sheet_names
-        if sheet is not None and sheet not in names:
-            raise InputError([Mistake(f"there is no sheet '{sheet}'", f"Sheets: {', '.join(names)}.", name)])
-        rows = book.get_sheet_by_name(sheet or names[0]).to_python(skip_empty_area=False)
+        return CalamineWorkbook.from_filelike(io.BytesIO(content))
     except (CalamineError, OSError, ValueError, IndexError) as error:
-        raise InputError([Mistake(f"is not readable as a workbook: {error}", "", name)]) from None
-    return [[_cell_text(cell) for cell in row] for row in rows]
+        raise _not_readable(error, name) from None
+
+
+def _not_readable(error: Exception, name: str) -> InputError:
+    return InputError([Mistake(f"is not readable as a workbook: {error}", "", name)])
 
 
 def _cell_text(cell: Any) -> str:
