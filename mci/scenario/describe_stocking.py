@@ -28,12 +28,12 @@ def stocking_tables(scenario: Scenario) -> tuple[Table, ...]:
 def stocking_headline(stocking: Stocking) -> str:
     """Return what may be stocked in one sentence."""
     years = f"{stocking.years:g} year{'s' if stocking.years != 1 else ''}"
-    limit = format_money(stocking.budget, stocking.money)
-    budget = f"no budget over {years}" if math.isinf(stocking.budget) else f"a budget of {limit} over {years}"
+    limited = math.isfinite(stocking.budget)
+    budget = f"a budget of {format_money(stocking.budget, stocking.money)}" if limited else "no budget"
     return (
         f"Stocking: {_number(len(stocking.caches), 'cache')}, "
         f"{_number(len(stocking.candidates), 'thing')} that may be packed, {_number(len(stocking.goals), 'goal')}, "
-        f"{budget}."
+        f"{budget} over {years}."
     )
 
 
