@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
 from mci.report.beside_cases import BESIDE_NAME, MOST, case_name
+from mci.report.inspection_tables import INSPECTION_TABLES
 from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
 from mci.report.risk_tables import RISK_TABLES
 from mci.report.tables import TABLE_NAMES
@@ -15,7 +16,7 @@ from mci.surge.journal import JOURNAL_NAME
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["RESULT_NAMES", "RESUPPLY_NAMES", "STUDY_NAMES", "check_target"]
+__all__ = ["INSPECTION_NAMES", "RESULT_NAMES", "RESUPPLY_NAMES", "STUDY_NAMES", "check_target"]
 
 #: The names of all files that are written for a plan.
 RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "plan.xlsx", "report.html")
@@ -35,7 +36,21 @@ STUDY_NAMES = (
     BESIDE_NAME,
     *(case_name(place) for place in range(MOST)),
 )
-_MARKS = {"plan.json", "resupply.json", "whatif.json", "risk.json", JOURNAL_NAME}  # by which earlier results are known
+#: The names of all files that are written for the inspection of a cache.
+INSPECTION_NAMES = (
+    *(f"{name}.csv" for name in INSPECTION_TABLES),
+    "inspection.xlsx",
+    "inspection.json",
+    "report.html",
+)
+_MARKS = {
+    "plan.json",
+    "resupply.json",
+    "whatif.json",
+    "risk.json",
+    "inspection.json",
+    JOURNAL_NAME,
+}  # by which earlier results are known
 
 
 def check_target(folder: Path, *, force: bool) -> None:
@@ -63,6 +78,7 @@ def check_target(folder: Path, *, force: bool) -> None:
         raise UsageError(f"{folder} holds other files ({names[0]}); give a new or empty folder")
     if not force:
         raise UsageError(f"{folder} already holds results; give another folder, or --force to replace them")
-    foreign = [name for name in names if name not in {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, JOURNAL_NAME}]
+    ours = {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, *INSPECTION_NAMES, JOURNAL_NAME}
+    foreign = [name for name in names if name not in ours]
     if foreign:
         raise UsageError(f"{folder} also holds {foreign[0]}, which replacing would delete; move it away first")

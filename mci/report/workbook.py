@@ -16,13 +16,15 @@ from mci.report.cautions import AID_STATEMENT
 from mci.report.tables import all_tables
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from xlsxwriter.format import Format
     from xlsxwriter.worksheet import Worksheet
 
     from mci.pipeline import Run
     from mci.report.table import Cell, Table
 
-__all__ = ["workbook_bytes"]
+__all__ = ["book_bytes", "workbook_bytes"]
 
 #: The file would otherwise carry the day on which it was made, and equal runs would not give equal bytes.
 _CREATED = datetime.datetime(2000, 1, 1)  # a workbook knows no time zones
@@ -38,14 +40,21 @@ _OPTIONS = {
 
 def workbook_bytes(run: Run) -> bytes:
     """Write every table of a run to a workbook (XLSX); equal runs give equal bytes."""
+    tables = all_tables(run)
+    return book_bytes("Oxygen plan", run.scenario.name, _about_run(run, tables), tables)
+
+
+def book_bytes(title: str, name: str, about: Sequence[tuple[str, str]], tables: Iterable[Table]) -> bytes:
+    """Write tables to a workbook (XLSX), a sheet each, behind one that says what it is; equal tables, equal bytes."""
     stream = io.BytesIO()
     book = Workbook(stream, _OPTIONS)
-    book.set_properties({"title": "Oxygen plan", "comments": AID_STATEMENT, "created": _CREATED})
+    book.set_properties({"title": title, "comments": AID_STATEMENT, "created": _CREATED})
     looks = _Looks(book)
-    tables = all_tables(run)
-    _about(book.add_worksheet("about"), run, tables, looks)
+    _write_about(book.add_worksheet("about"), name, about, looks)
     for table in tables:
-        _fill(book.add_worksheet(table.name), table, looks)
+        sheet = book.add_worksheet(table.name)
+        _fill(sheet, table, looks)
+        sheet.set_footer(f"&L&A&R{title}: a planning and training aid, page &P of &N")
     book.close()
     return stream.getvalue()
 
@@ -104,15 +113,11 @@ def _for_paper(sheet: Worksheet) -> None:
     sheet.set_landscape()
     sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
-    sheet.set_footer("&L&A&ROxygen plan: a planning and training aid, page &P of &N")
 
 
-def _about(sheet: Worksheet, run: Run, tables: tuple[Table, ...], looks: _Looks) -> None:
+def _about_run(run: Run, tables: Iterable[Table]) -> tuple[tuple[str, str], ...]:
     record = run.provenance
-    sheet.set_column(0, 0, 26)
-    sheet.set_column(1, 1, 90)
-    sheet.write_string(0, 0, run.scenario.name, looks.title)
-    lines = (
+    return (
         ("What this is", AID_STATEMENT),
         ("Incident", run.scenario.summary),
         ("Software", record.software),
@@ -139,6 +144,12 @@ def _about(sheet: Worksheet, run: Run, tables: tuple[Table, ...], looks: _Looks)
             "roster: plan.xlsx, sheet: patients; inventory: plan.xlsx, sheet: cylinders; mci replay reads sheet orders",
         ),
     )
+
+
+def _write_about(sheet: Worksheet, name: str, lines: Sequence[tuple[str, str]], looks: _Looks) -> None:
+    sheet.set_column(0, 0, 26)
+    sheet.set_column(1, 1, 90)
+    sheet.write_string(0, 0, name, looks.title)
     for row, (key, text) in enumerate(lines, start=2):
         sheet.write_string(row, 0, key, looks.bold)
         sheet.write_string(row, 1, text, looks.words)

@@ -145,6 +145,7 @@ def _cylinder(rules: Rules, listed: Listed, row: CylinderRow) -> CylinderItem:
     counted = cylinder.full_psi if cylinder and any(f.kind is FaultKind.ABOVE_FULL for f in faults) else read
     litres, full = (0.0, 0.0) if cylinder is None else _litres(rules, row, cylinder, counted)
     built_in = cylinder.built_in if cylinder and row.valve in (None, "integral") else None
+    believed = None if any(f.kind is FaultKind.TEST_AHEAD for f in faults) else row.test_date
     return CylinderItem(
         listed=listed,
         name=row.id or f"row {listed.row}",
@@ -154,7 +155,7 @@ def _cylinder(rules: Rules, listed: Listed, row: CylinderRow) -> CylinderItem:
         valve="" if built_in else row.valve or (cylinder.valve if cylinder else ""),
         built_in=built_in,
         tested=row.test_date,
-        due=None if row.test_date is None else due_date(row.test_date, rules.years_of(row)),
+        due=None if believed is None else due_date(believed, rules.years_of(row)),
         litres=litres,
         litres_mended=full if {fault.kind for fault in faults} & _REFILLED else litres,
         faults=faults,
@@ -228,7 +229,7 @@ def _fix_cylinder(
     then = _cover(load, [_once_mended(other) if other is item else other for other in cylinders], equipment)
     return Fix(
         items=f"{item.name} ({item.kind})",
-        kinds=tuple(fault.kind for fault in item.faults),
+        faults=item.faults,
         mend=_mend_words(item.faults),
         where=(item.listed,),
         litres=item.litres_mended,
@@ -256,7 +257,7 @@ def _fix_valves(
         fixes.append(
             Fix(
                 items=f"{len(items)} × cylinder with valve {valve}: {', '.join(item.name for item in items)}",
-                kinds=(FaultKind.NO_REGULATOR,),
+                faults=items[0].faults,
                 mend=f"get a regulator for {valve}" + (f", such as one {least.key}" if least else ""),
                 where=tuple(item.listed for item in items),
                 litres=sum(item.litres for item in items),
@@ -282,7 +283,7 @@ def _fix_equipment(
         then = _cover(load, free, [replace(other, faults=()) if other is item else other for other in equipment])
     return Fix(
         items=f"{item.count} × {item.name}",
-        kinds=tuple(fault.kind for fault in item.faults),
+        faults=item.faults,
         mend=_mend_words(item.faults),
         where=(item.listed,),
         litres=sum(other.litres for other in freed),

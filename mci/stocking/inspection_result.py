@@ -109,7 +109,7 @@ class Fix:
     ----------
     items
         What is mended, in words.
-    kinds, mend
+    faults, mend
         What is wrong, and what to do.
     where
         Rows of the files.
@@ -124,7 +124,7 @@ class Fix:
     """
 
     items: str
-    kinds: tuple[FaultKind, ...]
+    faults: tuple[Fault, ...]
     mend: str
     where: tuple[Listed, ...]
     litres: float
