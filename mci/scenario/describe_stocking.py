@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from mci.scenario.cache_reach import arrivals
 from mci.scenario.columns import Column, Table, show_litres, show_when
+from mci.units import format_litres
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,7 +23,14 @@ def stocking_tables(scenario: Scenario) -> tuple[Table, ...]:
     stocking = scenario.stocking
     if stocking is None:
         return ()
-    return (_caches(stocking), _stations(scenario, stocking), _candidates(stocking), _goals(stocking), _rules(stocking))
+    return (
+        _caches(stocking),
+        _stations(scenario, stocking),
+        _candidates(stocking),
+        _sizes(stocking),
+        _goals(stocking),
+        _rules(stocking),
+    )
 
 
 def stocking_headline(stocking: Stocking) -> str:
@@ -111,13 +119,23 @@ def _arrives(scenario: Scenario, moment: float) -> str:
 
 
 def _candidates(stocking: Stocking) -> Table:
+    rows = [(c.key, c.kind.value, c.units, c.buy, c.yearly, c.at_most) for c in stocking.candidates]
+    columns = (
+        Column("thing", "candidate"),
+        Column("kind", "kind"),
+        Column("in a pack", "units", right=True, usual="1"),
+        Column("buy", "buy", lambda amount: format_money(amount, stocking.money), right=True),
+        Column("a year", "yearly", lambda amount: format_money(amount, stocking.money), right=True),
+        Column("at most", "at_most", right=True),
+    )
+    title = "What may be packed, and what a pack costs; at most so many packs in one cache"
+    return Table(title, "candidates", columns, tuple(rows))
+
+
+def _sizes(stocking: Stocking) -> Table:
     rows = [
         (
             each.key,
-            each.kind.value,
-            each.units,
-            each.buy,
-            each.yearly,
             each.mass_kg,
             each.volume_l,
             each.gas_l,
@@ -125,28 +143,20 @@ def _candidates(stocking: Stocking) -> Table:
             each.slots,
             f"{each.slots:g} {each.slot}" if each.slot else "",
             each.bag,
-            each.at_most,
         )
         for each in stocking.candidates
     ]
     columns = (
         Column("thing", "candidate"),
-        Column("", "kind"),
-        Column("in a pack", "units", right=True, usual="1"),
-        Column("buy", "buy", lambda amount: format_money(amount, "").strip(), right=True),
-        Column("a year", "yearly", lambda amount: format_money(amount, "").strip(), right=True),
-        Column("kg", "kg", lambda kg: f"{kg:.1f}" if kg else "", right=True),
-        Column("room, L", "volume_litres", lambda litres: f"{litres:.1f}" if litres else "", right=True),
-        Column("", "gas_litres"),
+        Column("weight", "kg", lambda kg: f"{kg:.1f} kg" if kg else "", right=True),
+        Column("room", "volume_litres", lambda litres: f"{litres:.1f} L" if litres else "", right=True),
+        Column("oxygen", "gas_litres", lambda litres: format_litres(litres) if litres else "", right=True),
         Column("", "slot"),
         Column("", "slots"),
         Column("slots", ""),
         Column("bag", "bag"),
-        Column("at most", "at_most", right=True),
     )
-    return Table(
-        f"What may be packed; costs in {stocking.money} and sizes of a pack", "candidates", columns, tuple(rows)
-    )
+    return Table("What a pack takes, and the oxygen kept in it", "candidate_sizes", columns, tuple(rows))
 
 
 def _goals(stocking: Stocking) -> Table:

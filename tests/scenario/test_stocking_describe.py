@@ -66,20 +66,27 @@ def test_arrival_after_the_end_is_said(write):
 
 def test_every_candidate_is_said_back(pages):
     """What a pack is, costs and takes."""
-    cylinder, _, cannula, *_, people = pages["candidates"]
+    cylinder, *_, people = pages["candidates"]
     assert cylinder == {
         "thing": "US E aluminium",
+        "kind": "cylinder",
         "in a pack": "2",
-        "buy": "130",
-        "a year": "24",
-        "kg": "9.0",
-        "room, L": "14.0",
-        "slots": "1 rack",
-        "bag": "rack A",
+        "buy": "130 $",
+        "a year": "24 $",
         "at most": "99",
     }
+    assert (people["thing"], people["kind"], people["in a pack"], people["at most"]) == ("people", "staff", "2", "3")
+    cylinder, _, cannula, *_, people = pages["candidate_sizes"]
+    assert cylinder == {
+        "thing": "US E aluminium",
+        "weight": "9.0 kg",
+        "room": "14.0 L",
+        "oxygen": "1 282 L",
+        "slots": "1 rack",
+        "bag": "rack A",
+    }
     assert cannula["slots"] == "0.5 drawer"
-    assert (people["thing"], people["in a pack"], people["kg"], people["at most"]) == ("people", "2", "", "3")
+    assert people["weight"] == ""
 
 
 def test_goals_and_rules_are_said_back(pages):
@@ -112,7 +119,7 @@ def test_scenario_without_stocking_says_nothing_of_it(write):
     scenario = read_scenario(write(FAIR))
     stays = find_stays(scenario)
     assert "tocking" not in headline(scenario, stays)
-    keys = {"caches", "cache_stations", "candidates", "stocking_goals", "rules_of_thumb"}
+    keys = {"caches", "cache_stations", "candidates", "candidate_sizes", "stocking_goals", "rules_of_thumb"}
     assert not keys & {table.key for table in describe(scenario, stays)}
 
 
@@ -146,5 +153,5 @@ def test_check_writes_stocking_as_data(write):
     assert [cache["payload_kg"] for cache in data["caches"]] == [pytest.approx(408.2, abs=0.1), None]
     assert data["caches"][0]["owned"] == {"US E aluminium": 2, "yoke regulator 0-15 L/min": 6}
     assert data["cache_stations"][0]["arrives_min"] == {"field": 15, "gate": 5}
-    assert data["candidates"][0]["gas_litres"] == pytest.approx(2 * 680 * 1900 / 2015)
+    assert data["candidate_sizes"][0]["gas_litres"] == pytest.approx(2 * 680 * 1900 / 2015)
     assert data["stocking_goals"][1]["without_oxygen_patient_min"] == 60

@@ -125,6 +125,15 @@ def test_station_from_which_no_road_leads_is_doubted(write):
     assert told == {"no road leads 'trailer' from 'fire hall' to any area"}
 
 
+def test_regulators_count_only_where_caches_go(write):
+    """A regulator for the cylinder helps at an area to which a cache comes, and not at another."""
+    bullnose = ("devices:\n", "  - {regulator: bullnose regulator 0-15 L/min, count: 1, area: gate}\ndevices:\n")
+    cylinder = ("  candidates:\n", f"  candidates:\n{UK_F}")
+    for changes, doubted in (((), False), (((", gate: 0}", "}"),), True)):
+        codes = {doubt.code for doubt in _found(write(stocking_text(bullnose, cylinder, *changes)))}
+        assert ("candidate-without-regulator" in codes) == doubted
+
+
 def test_what_caches_bring_counts_for_areas(write):
     """Cylinders without a regulator, and regulators without cylinders, may wait for what a cache brings."""
     yoke = "  - {regulator: yoke regulator 0-15 L/min, count: 6, area: field}\n"
