@@ -251,7 +251,7 @@ def _fix_valves(
     for valve, items in without.items():
         sets = load_catalogue().outlet_sets.values()
         least = min((o for o in sets if valve in o.fits), key=lambda o: (o.outlets, o.total_max_lpm), default=None)
-        then = [replace(other, faults=()) if other in items else other for other in cylinders]
+        then = _free(cylinders, items)
         more = [] if least is None else [EquipmentItem(items[0].listed, least.key, "", 1, None, least, None)]
         cover = _cover(load, then, [*(equipment or ()), *more])
         fixes.append(
@@ -269,6 +269,12 @@ def _fix_valves(
     return fixes
 
 
+def _free(cylinders: Sequence[CylinderItem], items: Sequence[CylinderItem]) -> list[CylinderItem]:
+    """Return cylinders, some of them without their faults."""
+    freed = {item.listed for item in items}
+    return [replace(other, faults=()) if other.listed in freed else other for other in cylinders]
+
+
 def _fix_equipment(
     load: Load,
     cylinders: tuple[CylinderItem, ...],
@@ -279,7 +285,7 @@ def _fix_equipment(
     then, freed = now, []
     if item.outlets:
         freed = [other for other in cylinders if _lacks_only(other, item.outlets)]
-        free = [replace(other, faults=()) if other in freed else other for other in cylinders]
+        free = _free(cylinders, freed)
         then = _cover(load, free, [replace(other, faults=()) if other is item else other for other in equipment])
     return Fix(
         items=f"{item.count} × {item.name}",

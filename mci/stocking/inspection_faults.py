@@ -132,8 +132,8 @@ def valve_fault(row: CylinderRow, cylinder: Cylinder | None, fitted: Mapping[str
         Valves that a regulator on hand fits, and whether one of these is fit for service itself.
     """
     valve = row.valve or (cylinder.valve if cylinder else "")
-    own = cylinder is not None and cylinder.built_in is not None and row.valve in (None, "integral")
-    if own or fitted.get(valve, False) or not (valve or cylinder):
+    own = row.valve in (None, "integral") and (cylinder is None or cylinder.built_in is not None)
+    if own or fitted.get(valve, False):
         return None
     unfit = ", and what would fit is not fit for service" if valve in fitted else ""
     if cylinder is not None and row.valve is not None and row.valve != (cylinder.valve or "integral"):

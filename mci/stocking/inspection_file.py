@@ -13,10 +13,11 @@ on the thing itself is left empty or said (``unreadable``): that is for the insp
 from __future__ import annotations
 
 import dataclasses
+import datetime
 import hashlib
 import pathlib
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
@@ -44,12 +45,20 @@ def _if_readable(value: Any, read: Any) -> Any:
     return None if said else read(value)
 
 
-def _expiry(value: Any, read: Any) -> Any:
-    return "unreadable" if _if_readable(value, lambda _: True) is None else read(value)
+def _reader(field: Any) -> Callable[[Any], Any]:
+    """Return what reads a kind of value, so that a text that stands for something else is told as one mistake."""
+    read: Callable[[Any], Any] = field.__metadata__[0].func
+    return read
 
 
-def _full_or(value: Any, read: Any) -> Any:
-    return "full" if isinstance(value, str) and value.strip().lower() == "full" else _if_readable(value, read)
+def _expiry(value: Any) -> Any:
+    read = _if_readable(value, _reader(Date))
+    return "unreadable" if read is None else read
+
+
+def _gauge(value: Any) -> Any:
+    full = isinstance(value, str) and value.strip().lower() == "full"
+    return "full" if full else _if_readable(value, _reader(Pressure))
 
 
 def _years(value: Any) -> int:
@@ -107,7 +116,7 @@ class CylinderRow(Written):
         Field(description="Kind of cylinder: region, letter, variant, such as US E aluminium."),
     ] = None
     pressure: Annotated[
-        Pressure | Literal["full"] | None, WrapValidator(_full_or), Field(description="Gauge, such as 2000 psi.")
+        float | Literal["full"] | None, PlainValidator(_gauge), Field(description="Gauge, such as 2000 psi.")
     ] = None
     test_date: Annotated[
         Date | None,
@@ -136,8 +145,8 @@ class EquipmentRow(Written):
     item: Annotated[str, PlainValidator(_item), Field(description="Regulator, manifold or delivery device.")]
     count: Annotated[Outlets, Field(description="Number of them.")]
     expiry: Annotated[
-        Date | Literal["unreadable"] | None,
-        WrapValidator(_expiry),
+        datetime.date | Literal["unreadable"] | None,
+        PlainValidator(_expiry),
         Field(description="Last day, such as 2027-03 or 2027-03-31; empty where there is none."),
     ] = None
     condition: Annotated[Text | None, Field(description=_CONDITION)] = None
