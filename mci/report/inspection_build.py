@@ -85,9 +85,10 @@ def _time(minutes: float) -> str:
 
 def _headline(found: Inspection) -> tuple[str, ...]:
     fit, number = sum(not item.faults for item in found.cylinders), len(found.cylinders)
-    are = "is" if fit == 1 else "are"
+    are = "is" if 1 in (fit, number) else "are"
     first = f"{fit} of {_plural(number, 'cylinder')} {are} fit for service, with {format_litres(found.litres_fit)}."
-    sentences = [first, f"They carry {_cover_words(found, found.cover)}"]
+    carried = f"They carry {_cover_words(found, found.cover)}"
+    sentences = [first, carried if fit else f"Nothing on hand carries a load of {found.load}."]
     if not found.fixes:
         return (*sentences, "Nothing has to be mended.")
     mended = found.cover_mended
