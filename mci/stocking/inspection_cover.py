@@ -12,6 +12,7 @@ With T the time, x the minutes of regulators r on cylinders c, and y those of pa
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from collections import defaultdict
@@ -107,7 +108,7 @@ def parse_load(text: str) -> Load:
 
 @dataclass(frozen=True, slots=True)
 class _Heap:
-    """Cylinders that are alike, with what each holds on average [L]."""
+    """Cylinders that are alike, with what all of them hold [L]."""
 
     valve: str
     built_in: OutletSet | None
@@ -126,7 +127,11 @@ class _Pair:
 
 def find_cover(load: Load, cylinders: Iterable[CylinderItem], regulators: Sequence[tuple[int, OutletSet]]) -> Cover:
     """Return how long cylinders carry a load with so many regulators of each kind."""
-    heaps = _heaps(cylinders)
+    return _cover_of(load, _heaps(cylinders), tuple(regulators))
+
+
+@functools.lru_cache(maxsize=4096)  # mending either of two alike cylinders comes to the same
+def _cover_of(load: Load, heaps: tuple[_Heap, ...], regulators: tuple[tuple[int, OutletSet], ...]) -> Cover:
     pairs = [
         _Pair(number, index, which)
         for index, heap in enumerate(heaps)
@@ -140,17 +145,17 @@ def find_cover(load: Load, cylinders: Iterable[CylinderItem], regulators: Sequen
     return Cover(min(by_litres, _longest(load, heaps, regulators, pairs)), by_litres, connected)
 
 
-def _heaps(cylinders: Iterable[CylinderItem]) -> list[_Heap]:
+def _heaps(cylinders: Iterable[CylinderItem]) -> tuple[_Heap, ...]:
     """Gather cylinders of one kind, valve and tenth of their content."""
     found: dict[tuple[str, str, int], list[CylinderItem]] = defaultdict(list)
     for item in cylinders:
         if item.litres > 0 and item.cylinder is not None:
             band = math.floor(_BANDS * item.litres / item.cylinder.content_l)
             found[item.kind, item.valve, band].append(item)
-    return [
-        _Heap(items[0].valve, items[0].built_in, len(items), sum(item.litres for item in items))
-        for items in found.values()
-    ]
+    return tuple(
+        _Heap(items[0].valve, items[0].built_in, len(items), round(sum(item.litres for item in items), 9))
+        for _, items in sorted(found.items())
+    )
 
 
 class _Rows:

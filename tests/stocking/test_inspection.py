@@ -171,8 +171,19 @@ def test_what_is_due_soon_is_told_and_is_no_finding() -> None:
         ("FT-03 (US E aluminium)", datetime.date(2026, 5, 31), 30),
         ("8 × child non-rebreather", datetime.date(2026, 6, 30), 60),
     ]
-    assert len(inspect(found.inventory, Asked(on=ON, soon_days=59)).soon) == 1
-    assert inspect(found.inventory, Asked(on=ON, soon_days=29)).soon == ()
+    ahead = {days: len(inspect(found.inventory, Asked(on=ON, soon_days=days)).soon) for days in (60, 59, 30, 29)}
+    assert ahead == {60: 2, 59: 1, 30: 1, 29: 0}
+
+
+def test_the_last_day_of_a_test_still_counts() -> None:
+    """It is told as due today; a day later the cylinder is not fit."""
+    row = {"id": "1", "cylinder": "US E", "pressure": "full", "test date": "2021-05-01"}
+    found = _check([row], None)
+    assert found.findings == ()
+    assert [one.days for one in found.soon] == [0]
+    late = inspect(found.inventory, Asked(on=ON + datetime.timedelta(days=1)))
+    assert kinds_of(late) == [FaultKind.TEST_OVERDUE]
+    assert late.soon == ()
 
 
 def test_what_helps_most_comes_first() -> None:
