@@ -91,7 +91,11 @@ class Draft:
         """
         if not values:
             return self._checked[2]
-        return dataclasses.replace(build(self._with(self._find(values))), uncertainty=self.uncertainty)
+        return dataclasses.replace(build(self.varied(values)), uncertainty=self.uncertainty)
+
+    def varied(self, values: Mapping[str, str]) -> Files:
+        """Return what the files of a variant would hold; parameters and mistakes as for :meth:`scenario`."""
+        return self._with(self._find(values)) if values else self.files
 
     def find(self, path: str) -> Number:
         """Return the number that a path names, whatever its capitals and spaces.
