@@ -49,6 +49,7 @@ def _write_beside(files: Mapping[str, str | bytes], target: Path) -> Path:
     try:
         beside.chmod(0o755)  # mkdtemp makes it private, results are for the team
         for name, content in files.items():
+            (beside / name).parent.mkdir(exist_ok=True)  # some names have a folder before them
             (beside / name).write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
     except BaseException:
         shutil.rmtree(beside, ignore_errors=True)
@@ -137,6 +138,7 @@ def add_files(files: Mapping[str, str | bytes], folder: Path) -> Path:
         beside = _write_beside(files, target)
         try:
             for name in files:
+                (target / name).parent.mkdir(exist_ok=True)
                 (beside / name).replace(target / name)
         finally:
             with suppress(OSError):

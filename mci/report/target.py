@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
@@ -9,6 +10,8 @@ from mci.report.beside_cases import BESIDE_NAME, MOST, case_name
 from mci.report.inspection_tables import INSPECTION_TABLES
 from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
 from mci.report.risk_tables import RISK_TABLES
+from mci.report.stock_lists import WORST_FOLDER
+from mci.report.stock_tables import STOCK_TABLES
 from mci.report.tables import TABLE_NAMES
 from mci.report.whatif_tables import WHATIF_TABLES
 from mci.surge.journal import JOURNAL_NAME
@@ -16,7 +19,7 @@ from mci.surge.journal import JOURNAL_NAME
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["INSPECTION_NAMES", "RESULT_NAMES", "RESUPPLY_NAMES", "STUDY_NAMES", "check_target"]
+__all__ = ["INSPECTION_NAMES", "RESULT_NAMES", "RESUPPLY_NAMES", "STOCK_NAMES", "STUDY_NAMES", "check_target"]
 
 #: The names of all files that are written for a plan.
 RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "plan.xlsx", "report.html")
@@ -43,12 +46,16 @@ INSPECTION_NAMES = (
     "inspection.json",
     "report.html",
 )
+#: The names of all files that are written for packing lists; besides them a folder of scenarios.
+STOCK_NAMES = (*(f"{name}.csv" for name in STOCK_TABLES), "stock.xlsx", "stock.json", "report.html", WORST_FOLDER)
+_WORST_FILE = re.compile(r"\d\d-incident(-[a-z0-9-]+)?\.yaml")
 _MARKS = {
     "plan.json",
     "resupply.json",
     "whatif.json",
     "risk.json",
     "inspection.json",
+    "stock.json",
     JOURNAL_NAME,
 }  # by which earlier results are known
 
@@ -78,7 +85,16 @@ def check_target(folder: Path, *, force: bool) -> None:
         raise UsageError(f"{folder} holds other files ({names[0]}); give a new or empty folder")
     if not force:
         raise UsageError(f"{folder} already holds results; give another folder, or --force to replace them")
-    ours = {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, *INSPECTION_NAMES, JOURNAL_NAME}
+    ours = {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, *INSPECTION_NAMES, *STOCK_NAMES, JOURNAL_NAME}
     foreign = [name for name in names if name not in ours]
+    foreign += _foreign_in(folder / WORST_FOLDER)
     if foreign:
         raise UsageError(f"{folder} also holds {foreign[0]}, which replacing would delete; move it away first")
+
+
+def _foreign_in(worst: Path) -> list[str]:
+    """Return what is in the folder of scenarios that was not written there."""
+    if worst.is_symlink() or (worst.exists() and not worst.is_dir()):
+        return [worst.name]
+    names = sorted(entry.name for entry in worst.iterdir()) if worst.is_dir() else []
+    return [f"{worst.name}/{name}" for name in names if not _WORST_FILE.fullmatch(name)]

@@ -80,7 +80,7 @@ def test_a_failure_in_the_middle_leaves_nothing(
         write_results(run, folder)
     before = contents(tmp_path)
     texts = result_files(run)
-    bad = {**dict(list(texts.items())[:3]), "nowhere/plan.json": "x"}  # a name that cannot be written
+    bad = {**dict(list(texts.items())[:3]), f"{next(iter(texts))}/plan.json": "x"}  # that is a file, not a folder
     monkeypatch.setattr(files, "result_files", lambda _, **_options: bad)
     with pytest.raises(UsageError, match="cannot write"):
         write_results(run, folder, force=True)
