@@ -74,3 +74,15 @@ def hospital() -> Run:
 def heatwave() -> Run:
     """Heatwave and smoke in twelve halls, three days."""
     return planned("heatwave-smoke-week")
+
+
+@pytest.fixture
+def fair() -> Run:
+    """Stand collapse at a county fair, one trailer."""
+    return planned("county-fair")
+
+
+@pytest.fixture
+def trailers() -> Run:
+    """Smoke over three towns, two trailers."""
+    return planned("two-trailers")
