@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.scenario.read import read_scenario
     from mci.settings import Settings
+    from mci.stocking.result import Stock
+    from mci.stocking.stock import run_stock
     from mci.surge.risk import run_risk
     from mci.surge.risk_result import Risk
     from mci.surge.whatif import run_whatif
@@ -38,6 +40,7 @@ __all__ = [
     "Scenario",
     "Settings",
     "SolverLimitError",
+    "Stock",
     "UsageError",
     "WhatIf",
     "read_draft",
@@ -45,6 +48,7 @@ __all__ = [
     "run",
     "run_resupply",
     "run_risk",
+    "run_stock",
     "run_whatif",
 ]
 
@@ -60,6 +64,7 @@ _HOMES = {
     "Scenario": "mci.scenario.model",
     "Settings": "mci.settings",
     "SolverLimitError": "mci.errors",
+    "Stock": "mci.stocking.result",
     "UsageError": "mci.errors",
     "WhatIf": "mci.surge.whatif_result",
     "read_draft": "mci.scenario.draft",
@@ -67,6 +72,7 @@ _HOMES = {
     "run": "mci.pipeline",
     "run_resupply": "mci.pipeline_resupply",
     "run_risk": "mci.surge.risk",
+    "run_stock": "mci.stocking.stock",
     "run_whatif": "mci.surge.whatif",
 }
 

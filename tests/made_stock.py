@@ -283,7 +283,10 @@ def made_stock(
         packing=packing, usage=_usage(stocking, packing), lists=lists, contents=contents,
         frontier=_frontier(cost, mode), targets=_targets(stocking, cost), step=STEP,
         patients=_patients(stocking, cost), worst=worst,
-        worst_scenarios={name: f"incident: {{name: {name}}}\n" for name in worst["name"]},
+        worst_scenarios={
+            name: {f"{rank:02d}-incident-{rank}.yaml": f"incident: {{name: {name}}}\n"}
+            for rank, name in enumerate(worst["name"], start=1)
+        },
         worth=worth, validity=_validity(stocking), lower=lower, upper=upper, gap=(upper - lower) / upper, rounds=12,
         cuts=431, seconds=4.8, proven=False, trace=trace,
         notes=("The rule of thumb 'a cylinder for each patient' goes beyond a limit of quay trailer.",),

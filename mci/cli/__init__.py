@@ -26,6 +26,7 @@ _COMMANDS = {
     "replay": "Judge orders, a plan's or a team's log: can they be carried out, and what do they achieve?",
     "risk": "Draw incidents from what is uncertain: how bad it can be, how often, and what drives it.",
     "resupply": "Plan trips of a network: what leaves where, on which vehicle, by when at the latest.",
+    "stock": "Choose what caches hold for many incidents, or inspect what one holds.",
     "whatif": "Vary numbers of a scenario: cases side by side, what moves coverage, where it breaks.",
 }
 

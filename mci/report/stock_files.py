@@ -10,7 +10,7 @@ from mci.report.cautions import AID_STATEMENT
 from mci.report.data_files import csv_text
 from mci.report.stock_build import stock_cautions
 from mci.report.stock_html import stock_html_text
-from mci.report.stock_lists import worst_files
+from mci.report.stock_lists import WORST_FOLDER, worst_files
 from mci.report.stock_tables import stock_tables
 from mci.report.workbook import book_bytes
 
@@ -27,7 +27,7 @@ def stock_files(found: Stock) -> dict[str, str | bytes]:
     """
     return {
         **{f"{table.name}.csv": csv_text(table) for table in stock_tables(found)},
-        **{file: found.worst_scenarios[name] for name, file in worst_files(found).items()},
+        **{f"{WORST_FOLDER}/{name}": text for each in found.worst_scenarios.values() for name, text in each.items()},
         "stock.xlsx": _workbook(found),
         "stock.json": stock_json(found),
         "report.html": stock_html_text(found),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from typing import TYPE_CHECKING
 
 from mci.report.series import records
@@ -165,15 +164,8 @@ def _at_least(found: Stock, row: Record) -> str:
 
 
 def worst_files(found: Stock) -> dict[str, str]:
-    """Return the name of the file of each worst incident, by the incident's name: worst first, safe on every disk."""
-    numbers = {str(row["name"]): str(row["incident"]) for row in records(found.worst)}
-    order = [name for name in numbers if name in found.worst_scenarios]
-    order += [name for name in found.worst_scenarios if name not in numbers]
-    made = {}
-    for rank, name in enumerate(order, start=1):
-        plain = re.sub(r"[^a-z0-9]+", "-", numbers.get(name, "").lower()).strip("-")[:20].strip("-")
-        made[name] = f"{WORST_FOLDER}/{rank:02d}-incident{plain and '-'}{plain}.yaml"
-    return made
+    """Return the name of the scenario file of each worst incident, by the incident's name."""
+    return {name: f"{WORST_FOLDER}/{next(iter(files))}" for name, files in found.worst_scenarios.items()}
 
 
 def worst_rows(found: Stock) -> tuple[WorstRow, ...]:

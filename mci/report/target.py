@@ -48,7 +48,7 @@ INSPECTION_NAMES = (
 )
 #: The names of all files that are written for packing lists; besides them a folder of scenarios.
 STOCK_NAMES = (*(f"{name}.csv" for name in STOCK_TABLES), "stock.xlsx", "stock.json", "report.html", WORST_FOLDER)
-_WORST_FILE = re.compile(r"\d\d-incident(-[a-z0-9-]+)?\.yaml")
+_WORST_FILE = re.compile(r"\d\d-incident-\d+[^/]*\.(yaml|csv)")
 _MARKS = {
     "plan.json",
     "resupply.json",

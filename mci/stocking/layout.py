@@ -1,14 +1,14 @@
 """The decisions of stocking as numbers: packs of each candidate in each cache at each station, and which station it is.
 
-    packs      sum over stations p of y_kpj at least what is owned;  y_kpj <= most_j z_kp
-    station    sum_p z_kp <= 1, z whole (left out where a cache has one station)
-    limits     mass, volume, gas and slots of each cache
-    money      what is bought, and kept over the years, within the budget
+packs      sum over stations p of y_kpj at least what is owned;  y_kpj <= most_j z_kp
+station    sum_p z_kp <= 1, z whole (left out where a cache has one station)
+limits     mass, volume, gas and slots of each cache
+money      what is bought, and kept over the years, within the budget
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +23,8 @@ Floats = npt.NDArray[np.float64]
 
 #: Packs of each candidate, by cache and station.
 Packed = Mapping[tuple[str, str], Mapping[str, int]]
+Packs = Sequence[tuple[Cache, Station, Candidate]]
+Choices = Sequence[tuple[Cache, Station]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +41,6 @@ class Layout:
         Cost of a list: ``costs @ decisions + offset`` [money]; the offset is what owned packs need not cost.
     limits
         Right-hand sides; without a budget the last is ``inf``.
-    names
-        Per limit of a cache: cache, what is limited, unit.
     supplies
         Per kind of supply: station and candidate.
     units
@@ -53,7 +53,6 @@ class Layout:
     costs: Floats
     offset: float
     limits: Floats
-    names: tuple[tuple[str, str, str], ...]
     supplies: tuple[tuple[Station, Candidate], ...]
     units: Floats
 
@@ -74,7 +73,7 @@ class Layout:
         """Return what decisions pack; a cache that stays empty stands at its first station."""
         found: dict[tuple[str, str], dict[str, int]] = {}
         for number, (cache, station, candidate) in enumerate(self.packs):
-            if decisions[number] > 0.5:  # noqa: PLR2004 - a whole number but for rounding
+            if decisions[number] > 0.5:
                 found.setdefault((cache.key, station.place), {})[candidate.key] = round(float(decisions[number]))
         for cache in self.stocking.caches:
             if not any(key == cache.key for key, _ in found):
@@ -82,7 +81,7 @@ class Layout:
         return found
 
 
-def _choices(stocking: Stocking) -> list[tuple[Cache, Station]]:
+def _choices(stocking: Stocking) -> Choices:
     return [(cache, station) for cache in stocking.caches if len(cache.stations) > 1 for station in cache.stations]
 
 
@@ -98,8 +97,8 @@ def lay_out(stocking: Stocking) -> Layout:
     single = sum(stocking.years * k.stations[0].yearly for k in stocking.caches if len(k.stations) == 1)
     had = sum(j.buy * k.owned.get(j.key, 0) for k in stocking.caches for j in stocking.candidates)
     costs, offset = np.concatenate([costs, stations]), float(single - had)
-    rows = list(_rows(stocking, packs, choices, size))
-    names, matrix, limits = zip(*rows, strict=True) if rows else ((), (), ())
+    rows = [row for cache in stocking.caches for row in _limit_rows(cache, packs, size)]
+    rows += [row for cache in stocking.caches for row in _station_rows(cache, packs, choices, size)]
     supplies = {_identity(p, j): (p, j) for _, p, j in packs}
     places = {identity: number for number, identity in enumerate(supplies)}
     units = np.zeros((len(supplies), size))
@@ -111,63 +110,56 @@ def lay_out(stocking: Stocking) -> Layout:
             lower=np.concatenate([owned, np.zeros(len(choices))]),
             upper=most,
             whole=np.ones(size, dtype=bool),
-            matrix=np.vstack([*matrix, costs]),
+            matrix=np.vstack([*(row for row, _ in rows), costs]),
         ),
         packs=packs,
         costs=costs,
         offset=offset,
-        limits=np.array([*limits, stocking.budget - offset]),
-        names=names,
+        limits=np.array([*(limit for _, limit in rows), stocking.budget - offset]),
         supplies=tuple(supplies.values()),
         units=units,
     )
 
 
-def _rows(
-    stocking: Stocking,
-    packs: tuple[tuple[Cache, Station, Candidate], ...],
-    choices: list[tuple[Cache, Station]],
-    size: int,
-) -> Iterator[tuple[tuple[str, str, str], Floats, float]]:
-    """Yield what limits a cache: its name, its coefficients, its right-hand side."""
-    for cache in stocking.caches:
-        mine = np.array([k is cache for k, _, _ in packs])
-
-        def row(of_pack: list[float], mine: npt.NDArray[np.bool_] = mine) -> Floats:
-            return np.concatenate([np.where(mine, np.array(of_pack), 0.0), np.zeros(size - len(mine))])
-
-        limits = [
-            ("payload", "kg", [j.mass_kg for _, _, j in packs], cache.payload_kg),
-            ("volume", "L", [j.volume_l for _, _, j in packs], cache.volume_l),
-            ("oxygen stored", "L of gas", [_gas(j) for _, _, j in packs], cache.gas_l),
-            *((f"slots: {s}", "", [j.slots * (j.slot == s) for _, _, j in packs], n) for s, n in cache.slots.items()),
-        ]
-        for what, unit, values, limit in limits:
-            if np.isfinite(limit):
-                yield (cache.key, what, unit), row(values), limit
-        if len(cache.stations) == 1:
-            continue
-        chosen = np.array([c is cache for c, _ in choices])
-        yield (cache.key, "", ""), np.concatenate([np.zeros(len(packs)), chosen * 1.0]), 1.0
-        for place, (owner, station) in enumerate(choices):
-            if owner is not cache:
-                continue
-            for number, (k, p, j) in enumerate(packs):
-                if k is cache and p is station:
-                    linked = np.zeros(size)
-                    linked[number], linked[len(packs) + place] = 1.0, -float(j.at_most)
-                    yield (cache.key, "", ""), linked, 0.0
-        for candidate in stocking.candidates:
-            if cache.owned.get(candidate.key, 0):
-                kept = row([-1.0 * (j is candidate) for _, _, j in packs])
-                yield (cache.key, "", ""), kept, -float(cache.owned[candidate.key])
+def _limit_rows(cache: Cache, packs: Packs, size: int) -> Iterator[tuple[Floats, float]]:
+    """Yield what a cache can take, coefficients and right-hand side: ``sum_pj m_j y_kpj <= M_k``."""
+    limits = [
+        ([j.mass_kg for _, _, j in packs], cache.payload_kg),
+        ([j.volume_l for _, _, j in packs], cache.volume_l),
+        ([j.gas_l for _, _, j in packs], cache.gas_l),
+        *(([j.slots * (j.slot == slot) for _, _, j in packs], there) for slot, there in cache.slots.items()),
+    ]
+    for values, limit in limits:
+        if np.isfinite(limit):
+            yield _of_cache(cache, packs, values, size), limit
 
 
-def _gas(candidate: Candidate) -> float:
-    """Return the oxygen that a pack stores [L of free gas]."""
-    lot = candidate.lot
-    return candidate.units * lot.litres_each if lot is not None and np.isfinite(lot.litres_each) else 0.0
+def _station_rows(cache: Cache, packs: Packs, choices: Choices, size: int) -> Iterator[tuple[Floats, float]]:
+    """Yield what makes a cache stand at one station, and keep there what is owned.
 
+    ``sum_p z_kp <= 1``, ``y_kpj <= most_j z_kp`` and ``- sum_p y_kpj <= - owned_kj``.
+    """
+    places = {station.place: n for n, (owner, station) in enumerate(choices, start=len(packs)) if owner is cache}
+    if not places:
+        return
+    row = np.zeros(size)
+    row[list(places.values())] = 1.0
+    yield row, 1.0
+    for number, (owner, station, candidate) in enumerate(packs):
+        if owner is cache:
+            row = np.zeros(size)
+            row[number], row[places[station.place]] = 1.0, -float(candidate.at_most)
+            yield row, 0.0
+    for key, count in cache.owned.items():
+        if count:
+            yield _of_cache(cache, packs, [-1.0 * (j.key == key) for _, _, j in packs], size), -float(count)
+
+
+def _of_cache(cache: Cache, packs: Packs, values: Sequence[float], size: int) -> Floats:
+    """Return coefficients of the packs of one cache."""
+    row = np.zeros(size)
+    row[: len(packs)] = [value if owner is cache else 0.0 for value, (owner, _, _) in zip(values, packs, strict=True)]
+    return row
 
 
 def _identity(station: Station, candidate: Candidate) -> tuple[str, float, tuple[tuple[str, float], ...], str]:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
 
     from mci.provenance import Provenance
@@ -76,7 +78,8 @@ class Validity:
         One row per list, policy and goal: ``list, policy, category, measure, worst, target, in_sample, mean, low, high,
         met``.  ``policy``: ``best`` (best possible), ``orders`` (orders judged by replay), ``usual`` (usual practice).
         ``measure``: ``coverage`` (0 to 1) or ``without_min`` (patient-minutes).  ``low`` and ``high``: 95 % interval.
-        ``in_sample``: over the incidents that it was chosen for; NaN for other policies.  ``met``: whether the mean
+        ``in_sample``: over the incidents that it was chosen for; NaN for other policies.  ``low`` and ``high`` are NaN
+        where fewer than five incidents are in the tail.  ``met``: whether the mean
         meets the target (``None`` where there is no target); ``sure``: whether the whole interval does.
         Weighted coverage is always there, with ``category`` ``weighted``.
     """
@@ -107,8 +110,10 @@ class Stock:
     usage
         ``cache, station, limit, used, allowed, unit``; ``allowed`` is ``inf`` where there is no limit.
     lists
-        Lists side by side, one row each: ``list, cost, buy, yearly, mass_kg, weighted, limits_kept, goals_met`` and, for
-        every goal number n from 1, ``goal_n`` (coverage 0 to 1, or patient-minutes); over the sampled incidents.
+        Lists side by side, one row each: ``list, cost, buy, yearly, mass_kg, weighted, limits_kept, goals_met,
+        together`` and, for every goal number n from 1, ``goal_n`` (coverage 0 to 1, or patient-minutes); over the
+        sampled incidents.  ``goal_n`` and ``goals_met`` take each goal at its own best; ``together`` tells whether
+        the list can meet all of them at once, which is more and what the chosen list does.
         ``list`` is :data:`CHOSEN`, :data:`OWNED`, :data:`AVERAGE` or the name of a rule of thumb.
     contents
         What is in each of these lists: ``list, cache, station, candidate, packs``.
@@ -123,19 +128,20 @@ class Stock:
     step
         Money of one step of the frontier.
     patients
-        The chosen list with more or fewer patients: ``factor, patients, weighted, goals_met`` and ``goal_n`` as in
-        ``lists``; and ``cost``, of the cheapest list for so many (NaN where there is none).
+        The chosen list with more or fewer patients: ``factor, patients, weighted, goals_met, together`` and ``goal_n``
+        as in ``lists``, over fewer incidents; and ``cost``, of the cheapest list for so many (NaN where there is none).
     worst
-        The incidents that break the list, worst first: ``incident, name, patients, weighted, without_min, why, one_more,
-        gain, values`` (what differs from the scenario as written, in words).
+        The incidents that break the list, worst first: ``incident, name, patients, weighted, without_min, why,
+        one_more, gain, values`` (what differs from the scenario as written, in words).
     worst_scenarios
-        By name, each of them as a scenario file (YAML) with the chosen list in it.
+        By name, each of them as a scenario with the chosen list in it: contents by file name, the scenario first.
     worth
         What planning for many incidents is worth.
     validity
         On fresh incidents.
     lower, upper, gap, rounds, cuts, seconds, proven
-        Of the choice: no list costs less than ``lower``; in mode ``budget`` both are the missed share of the weighted need.
+        Of the choice: no list costs less than ``lower``; in mode ``budget`` both are the missed share of the weighted
+        need.
     trace
         ``round, seconds, lower, upper``.
     notes
@@ -157,7 +163,7 @@ class Stock:
     step: float
     patients: pd.DataFrame
     worst: pd.DataFrame
-    worst_scenarios: dict[str, str]
+    worst_scenarios: Mapping[str, Mapping[str, str]]
     worth: Worth
     validity: Validity
     lower: float

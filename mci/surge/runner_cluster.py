@@ -29,7 +29,7 @@ from mci.surge.runner_worker import LeaveInterrupts, Luggage, run_chunk
 if TYPE_CHECKING:
     from mci.surge.cases import Case
 
-__all__ = ["refuse_absent", "run_at", "run_on_processes"]
+__all__ = ["at_cluster", "on_processes", "refuse_absent", "run_at", "run_on_processes"]
 
 _Rows = Generator[Finished, None, None]
 
@@ -43,9 +43,30 @@ _DEATHS = 1  # of a worker under a task before it is set aside
 
 def run_on_processes(evaluate: Evaluate, work: Any, cases: Sequence[Case], workers: int) -> _Rows:
     """Evaluate cases on worker processes of this machine, which end when the generator does."""
+    with on_processes(workers) as client:
+        yield from _Study(client, evaluate, work).run(cases)
+
+
+@contextlib.contextmanager
+def on_processes(workers: int) -> Iterator[Client]:
+    """Give a client of new worker processes of this machine, which end with it."""
     with _local(workers) as cluster, Client(cluster, set_as_default=False) as client:
         client.register_plugin(LeaveInterrupts())
-        yield from _Study(client, evaluate, work).run(cases)
+        yield client
+
+
+@contextlib.contextmanager
+def at_cluster(address: str) -> Iterator[Client]:
+    """Give a client of the cluster whose scheduler has this address.
+
+    Raises
+    ------
+    UsageError
+        As :func:`run_at`.
+    """
+    with _connect(address) as client:
+        _check_workers(client, address)
+        yield client
 
 
 def refuse_absent(address: str) -> None:
@@ -56,8 +77,8 @@ def refuse_absent(address: str) -> None:
     UsageError
         As :func:`run_at`.
     """
-    with _connect(address) as client:
-        _check_workers(client, address)
+    with at_cluster(address):
+        pass
 
 
 def run_at(evaluate: Evaluate, work: Any, cases: Sequence[Case], address: str) -> _Rows:
@@ -68,8 +89,7 @@ def run_at(evaluate: Evaluate, work: Any, cases: Sequence[Case], address: str) -
     UsageError
         If nobody answers there, it has no workers, or these have another version of the program.
     """
-    with _connect(address) as client:
-        _check_workers(client, address)
+    with at_cluster(address) as client:
         yield from _Study(client, evaluate, work).run(cases)
 
 

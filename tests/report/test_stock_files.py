@@ -59,7 +59,10 @@ def named_evilly() -> Stock:
         targets=found.targets.rename(columns={"packs: US E aluminium, full": f"packs: {EVIL}"}),
         frontier=found.frontier.assign(added=EVIL),
         worst=worst,
-        worst_scenarios=dict.fromkeys(worst["name"], "incident: {}\n"),
+        worst_scenarios={
+            name: {f"{rank:02d}-incident-{rank}.yaml": "incident: {}\n"}
+            for rank, name in enumerate(worst["name"], start=1)
+        },
         notes=(EVIL,),
     )
 

@@ -1,0 +1,120 @@
+"""The best list for each amount of money, and the cheapest one for each target."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from mci.lp.two_stage import tail_mean
+from mci.stocking.choose import owned_list
+from mci.stocking.goals import WORST
+
+if TYPE_CHECKING:
+    from mci.scenario.stocking import Goal
+    from mci.stocking.layout import Packed
+    from mci.stocking.study import Entry, Study
+
+__all__ = ["budget_frontier", "round_step", "target_table"]
+
+#: Points of the frontier at most, and how far beyond the chosen list it goes.
+POINTS, BEYOND = 9, 1.5
+#: A target is varied to so many times what it lets be missed.
+LOOSER = (4.0, 2.0, 1.0, 0.5, 0.25)
+#: Gap of the lists beside the chosen one: of cost, and of coverage.
+COST_GAP, COVERAGE_GAP = 0.01, 0.002
+#: Coverage from which more money buys nothing.
+NOTHING_MISSED = 0.9999
+
+
+def round_step(cost: float) -> float:
+    """Return a round step of the frontier for lists of about so much money: 1, 2 or 5 times a power of 10."""
+    raw = max(cost, 1.0) * BEYOND / (POINTS - 1)
+    power = 10.0 ** math.floor(math.log10(raw))
+    return next(power * digit for digit in (1, 2, 5, 10) if power * digit >= raw * (1 - 1e-9))
+
+
+def budget_frontier(study: Study, chosen: Entry, step: float) -> pd.DataFrame:
+    """Return the best list for each of some amounts of money (:attr:`mci.stocking.result.Stock.frontier`)."""
+    least = study.layout.cost(owned_list(study))
+    first = step * math.ceil(max(least, 0.0) / step + 1e-9)
+    middle = max(first, step * round(chosen.cost / step) - step * (POINTS - 4))
+    budgets = [least, *(first + step * n for n in range(POINTS) if first + step * n >= middle or n == 0)]
+    rows, before = [], None
+    for budget in dict.fromkeys(budgets):
+        study.say(f"the best list for {budget:,.0f}")
+        found = study.find(study.targets.most(study.layout, budget), COVERAGE_GAP)
+        if found is None:
+            continue
+        entry = study.enter("", found.plan)
+        row = {"cost": entry.cost, "budget": budget, "weighted": study.weighted(entry)}
+        row |= {"lower": -found.upper, "upper": -found.lower, "gap": found.gap}
+        row |= category_columns(study, entry)
+        added = "" if before is None else changed(before, entry.packed)
+        rows.append({**row, "added": added})
+        before = entry.packed
+        if -found.upper > NOTHING_MISSED:
+            break
+    return pd.DataFrame(rows)
+
+
+def category_columns(study: Study, entry: Entry) -> dict[str, float]:
+    """Return coverage, patient-minutes without oxygen and those of the worst incidents, per category of the goals."""
+    targets, chances = study.targets, study.asked.chances
+    found = {}
+    for category in targets.categories:
+        without = entry.harms[:, targets.without(category)]
+        found[f"coverage_{category}"] = 1.0 - float(chances @ entry.harms[:, targets.missed(category)])
+        found[f"without_{category}_min"] = float(chances @ without)
+        found[f"tail_{category}_min"] = tail_mean(without, chances, WORST)
+    return found
+
+
+def changed(before: Packed, after: Packed) -> str:
+    """Say what comes in and what goes out between two lists."""
+    sums: list[Mapping[str, int]] = []
+    for packed in (before, after):
+        total: dict[str, int] = {}
+        for held in packed.values():
+            for name, count in held.items():
+                total[name] = total.get(name, 0) + count
+        sums.append(total)
+    old, new = sums
+    names = sorted({*old, *new}, key=lambda name: (old.get(name, 0) - new.get(name, 0), name))
+    parts = [f"{new.get(n, 0) - old.get(n, 0):+d} {n}" for n in names if new.get(n, 0) != old.get(n, 0)]
+    moved = {place for place, held in after.items() if held} ^ {place for place, held in before.items() if held}
+    if moved and any(held for held in before.values()):
+        parts += [f"{cache} at {place}" for cache, place in sorted(moved) if after.get((cache, place))]
+    return ", ".join(parts)
+
+
+def _varied(goal: Goal, factor: float) -> Goal:
+    if goal.coverage is not None:
+        return replace(goal, coverage=max(0.0, 1.0 - factor * (1.0 - goal.coverage)))
+    return replace(goal, without_min=factor * (goal.without_min or 0.0))
+
+
+def target_table(study: Study) -> pd.DataFrame:
+    """Return the cheapest list for looser and tighter goals (:attr:`mci.stocking.result.Stock.targets`)."""
+    rows = []
+    names = [candidate.key for candidate in study.layout.stocking.candidates]
+    for number, goal in enumerate(study.targets.goals):
+        for factor in LOOSER:
+            other = _varied(goal, factor)
+            goals = [*study.targets.goals[:number], other, *study.targets.goals[number + 1 :]]
+            target = other.coverage if other.coverage is not None else other.without_min
+            study.say(f"the cheapest list for {goal.category} {target:g}")
+            found = study.find(study.targets.cheapest(study.layout, goals), COST_GAP)
+            row: dict[str, float | int | bool] = {"goal": number + 1, "target": float(target or 0.0)}
+            if found is None:
+                rows.append({**row, "cost": math.nan, "lower": math.nan, "gap": math.nan, "proven": False})
+                continue
+            row |= {"cost": found.upper, "lower": found.lower, "gap": found.gap, "proven": found.proven}
+            packed = study.layout.packed(found.plan)
+            row |= {f"packs: {n}": sum(held.get(n, 0) for held in packed.values()) for n in names}
+            rows.append(row)
+    columns = ["goal", "target", "cost", "lower", "gap", "proven", *(f"packs: {n}" for n in names)]
+    return pd.DataFrame(rows, columns=columns).astype({"proven": bool}) if rows else pd.DataFrame(columns=columns)
