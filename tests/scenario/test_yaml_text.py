@@ -35,6 +35,7 @@ def _read(text: str) -> Any:
 
 @given(st.dictionaries(_keys, _trees, min_size=1, max_size=4))
 @example({"patients": [{"patient": "x " * 80, "note": "y" * 130, "z": "1"}], "long": "word " * 60 + "end"})
+@example({"two spaces": "word  " * 60 + "end"})
 def test_a_tree_reads_back_the_same(tree: dict[str, Any]) -> None:
     """Our reader, and one written in Python, find every text, key and order as it was."""
     text = write_tree(tree)
@@ -46,6 +47,7 @@ def test_a_tree_reads_back_the_same(tree: dict[str, Any]) -> None:
 def test_words_of_yaml_stay_texts(text: str) -> None:
     """A program that knows numbers, truth values and dates of YAML finds a text too."""
     assert yaml.safe_load(write_scalar(text)) == text
+    assert write_scalar("y") == '"y"'  # a truth value to others
     assert yaml.safe_load(f"[{write_scalar(text, inside=True)}, x]") == [text, "x"]
 
 
