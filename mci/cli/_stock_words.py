@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["show_stock_page"]
 
-_CELL = 14  # letters of a narrow cell
+_CELL = 15  # letters of a narrow cell
 _WIDE = 110  # columns from which there is room for every category
 
 
@@ -108,7 +108,7 @@ def _fresh(body: StockBody, console: Console) -> None:
     say(console, body.fresh)
     names = ["\n".join(textwrap.wrap(name, 14)) for name, _ in body.policies]
     rows = [
-        (_stacked(row.short, row.target.removeprefix("–")), row.in_sample.replace(f"{TIED}p", "\np"),
+        (_stacked(row.short, row.target.removeprefix("–")), _stacked(row.in_sample),
          *(_stacked(*cell) for cell in row.cells))
         for row in body.validity
     ]  # fmt: skip
@@ -120,7 +120,7 @@ def _fresh(body: StockBody, console: Console) -> None:
 
 def _stacked(*parts: str) -> str:
     """Lay words below each other in a narrow cell; numbers stay with their unit."""
-    return "\n".join(line for part in parts if part for line in textwrap.wrap(tie(part), _CELL))
+    return "\n".join(line for part in parts if part for line in textwrap.wrap(tie(part), _CELL, break_on_hyphens=False))
 
 
 def _worst(body: StockBody, console: Console) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING
 
 from mci.report.series import records
 from mci.report.stock_page import FrontierRow
-from mci.report.stock_words import minutes_words, money_words, points
+from mci.report.stock_words import minutes_words, money_words, points, without_noise
 from mci.report.study_words import amount
 from mci.report.words import NOISE, TIED, at_most, category_word, share
 from mci.scenario.model import CATEGORIES
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["chosen_list", "curve_categories", "curve_rows", "frontier_rows", "next_step"]
 
+_SIGN = {"+": "+", "-": "−"}
 _SAME_MONEY = 0.005  # less than a cent
 
 
@@ -68,7 +70,7 @@ def frontier_rows(found: Stock) -> tuple[FrontierRow, ...]:
                 step="" if before is None else points(row["weighted"] - before["weighted"]),
                 coverages=tuple(_share(row[f"coverage_{category}"]) for category in curve_categories(found)),
                 tails=tuple(_amount(row[f"tail_{category}_min"]) for category in curve_categories(found)),
-                added=str(row["added"] or ""),
+                added=_changes(row),
                 chosen=_is_chosen(mine, row),
             )
         )
@@ -84,12 +86,17 @@ def _outside(found: Stock, mine: Record) -> FrontierRow:
     return FrontierRow(cost, share(mine["weighted"]), "–", "", none, none, words, chosen=True)
 
 
+def _changes(row: Record) -> str:
+    """Write what comes in and goes out, each number on one line with what it counts, with a minus for what goes."""
+    return re.sub(r"(?<!\S)([+-])(\d+) ", lambda found: f"{_SIGN[found[1]]}{found[2]}{TIED}", str(row["added"] or ""))
+
+
 def _share(value: float) -> str:
     return "–" if math.isnan(value) else share(value)
 
 
 def _amount(value: float) -> str:
-    return "–" if math.isnan(value) else amount(value)
+    return "–" if math.isnan(value) else amount(without_noise(value))
 
 
 def next_step(found: Stock) -> str:
@@ -111,7 +118,7 @@ def next_step(found: Stock) -> str:
         if fewer > NOISE:
             who = category_word(category)
             bought.append(f"{minutes_words(fewer)} less without oxygen for {who} in the mean of the worst 5{TIED}%")
-    changed = f"; in and out: {after['added']}" if after["added"] else ""
+    changed = f"; in and out: {_changes(after)}" if after["added"] else ""
     return (
         f"What the next {money_words(after['cost'] - base['cost'], money)} buys, from the best list for "
         f"{money_words(base['cost'], money)} to the best for {money_words(after['cost'], money)}: "

@@ -20,6 +20,7 @@ from mci.report.stock_words import (
     minutes_words,
     money_words,
     place_words,
+    without_noise,
     years_words,
 )
 from mci.report.study_words import amount, plural
@@ -128,8 +129,8 @@ def _worst(found: Stock) -> str:
         return ""
     worst = rows[0]
     return (
-        f"What it leaves open: in the worst incident drawn (number {worst['incident']}) "
-        f"{minutes_words(worst['without_min'])} are without oxygen."
+        f"What it leaves open: in the worst incident drawn (number {worst['incident']}) weighted coverage is "
+        f"{share(worst['weighted'])}, and {minutes_words(worst['without_min'])} are without oxygen."
     )
 
 
@@ -180,9 +181,9 @@ def stock_key_figures(found: Stock) -> tuple[KeyFigure, ...]:
         if asked
         else _fresh_figure(found),
         KeyFigure(
-            amount(worst[0]["without_min"]) if worst else "none",
+            amount(without_noise(worst[0]["without_min"])) if worst else "none",
             "patient-minutes without oxygen in the worst incident drawn",
-            short=bool(worst) and worst[0]["without_min"] > 0,
+            short=bool(worst) and without_noise(worst[0]["without_min"]) > 0,
         ),
     )
 

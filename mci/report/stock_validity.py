@@ -9,7 +9,7 @@ from mci.report.series import records
 from mci.report.stock_page import ValidRow
 from mci.report.stock_words import goal_title, goal_value, money_words, points, target_words
 from mci.report.study_words import plural
-from mci.report.words import TIED, category_word, share
+from mci.report.words import NOISE, TIED, category_word, share
 from mci.stocking.result import CHOSEN
 
 if TYPE_CHECKING:
@@ -129,11 +129,17 @@ def _cell(measure: str, row: Record | None) -> tuple[str, str, str]:
 
 
 def interval_words(row: Record) -> str:
-    """Write an interval with its unit once: ``98.3 to 98.9 %``; empty where there is none."""
-    if math.isnan(row["low"] + row["high"]):
+    """Write an interval with its unit once: ``98.3 to 98.9 %``; empty where there is none, or none of any width.
+
+    Shares stay within 0 and 100 %, minutes do not fall below nothing.  A tail mean that hangs on a single incident has
+    no interval to speak of.
+    """
+    low, high, shares = row["low"], row["high"], row["measure"] == "coverage"
+    if math.isnan(low + high) or (not shares and high - low <= NOISE < high):
         return ""
-    low, high = (goal_value(row["measure"], row[end]).removesuffix(f"{TIED}patient-min") for end in ("low", "high"))
-    return f"{low.removesuffix(' %')} to {high}"
+    ends = [min(max(end, 0.0), 1.0 if shares else math.inf) for end in (low, high)]
+    told = [goal_value(row["measure"], end).removesuffix(f"{TIED}patient-min") for end in ends]
+    return f"{told[0].removesuffix(' %')} to {told[1]}"
 
 
 def worth_words(found: Stock) -> tuple[tuple[str, str], ...]:

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from mci.report.study_words import amount
-from mci.report.words import TIED, category_word, share
+from mci.report.words import NOISE, TIED, category_word, share
 from mci.stocking.result import AVERAGE, CHOSEN, OWNED
 from mci.units import format_litres
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["counted", "goal_met", "goal_of", "goal_target", "goal_title", "goal_value", "list_words", "litres_words"]
 __all__ += ["mass_words", "measure_of", "minutes_words", "money_words", "pack_words", "place_words", "points"]
-__all__ += ["target_words", "volume_words", "years_words", "yes_no"]
+__all__ += ["target_words", "volume_words", "without_noise", "years_words", "yes_no"]
 
 _KG_PER_LB = 0.45359237
 _L_PER_FT3 = 28.316846592
@@ -80,7 +80,12 @@ def litres_words(litres: float) -> str:
 
 def minutes_words(value: float) -> str:
     """Write patient-minutes with their unit."""
-    return "–" if math.isnan(value) else f"{amount(value)}{TIED}patient-min"
+    return "–" if math.isnan(value) else f"{amount(without_noise(value))}{TIED}patient-min"
+
+
+def without_noise(value: float) -> float:
+    """Return an amount of patient-minutes, nothing where there is only the arithmetic of the solver."""
+    return 0.0 if abs(value) <= NOISE else value
 
 
 def points(difference: float) -> str:

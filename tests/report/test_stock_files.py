@@ -60,8 +60,8 @@ def named_evilly() -> Stock:
         frontier=found.frontier.assign(added=EVIL),
         worst=worst,
         worst_scenarios={
-            name: {f"{rank:02d}-incident-{rank}.yaml": "incident: {}\n"}
-            for rank, name in enumerate(worst["name"], start=1)
+            name: {f"{rank:02d}-incident-{number}.yaml": "incident: {}\n"}
+            for rank, (name, number) in enumerate(zip(worst["name"], worst["incident"], strict=True), start=1)
         },
         notes=(EVIL,),
     )

@@ -21,12 +21,14 @@ from mci.stocking.result import AVERAGE, CHOSEN, OWNED, Stock
 
 def changed(found: Stock, name: str, column: str, value: object, **where: object) -> Stock:
     """Return the finding with another value in a table, where the other columns are as named."""
-    frame: pd.DataFrame = getattr(found, name).copy()
+    inner = name == "validity"
+    frame: pd.DataFrame = (found.validity.table if inner else getattr(found, name)).copy()
     rows = pd.Series(data=True, index=frame.index)
     for key, wanted in where.items():
         rows &= frame[key] == wanted
     frame[column] = frame[column].where(~rows, value)
-    return dataclasses.replace(found, **{name: frame})  # type: ignore[arg-type]
+    value = dataclasses.replace(found.validity, table=frame) if inner else frame
+    return dataclasses.replace(found, **{name: value})  # type: ignore[arg-type]
 
 
 def text(found: Stock) -> str:
@@ -50,7 +52,7 @@ def test_the_headline_says_what_is_packed_what_it_costs_and_what_it_reaches() ->
     assert "Immediate coverage 98.6 % (98.3 to 98.9 %), met, but not for sure" in told
     assert "66 patient-min (52 to 80), not met, but within the interval" in told
     assert "On 200 fresh incidents, by orders that a crew can carry out: Immediate coverage 98.1 %, not met" in told
-    assert "in the worst incident drawn (number 112) 402 patient-min are without oxygen" in told
+    assert "in the worst incident drawn (number 112) weighted coverage is 81.1 %, and 402 patient-min are" in told
     assert "costs less than 6 657 $: this one is at most 101 $ (1.5 %) dearer than need be." in told
 
 
@@ -165,6 +167,9 @@ def test_limits_say_what_is_used_and_left() -> None:
     assert payload.part == pytest.approx(86.9 / 400)
     over = changed(found, "usage", "allowed", 0.0, limit="payload")
     assert build_stock_page(over).body.sheets[0].limits[0].part == 1.0
+    assert (
+        build_stock_page(changed(found, "usage", "allowed", 50.0, limit="payload")).body.sheets[0].limits[0].part == 1.0
+    )
 
 
 def test_the_chosen_list_stands_on_the_curve_or_beside_it() -> None:
@@ -175,6 +180,9 @@ def test_the_chosen_list_stands_on_the_curve_or_beside_it() -> None:
     beside = next(row for row in build_stock_page(made_stock()).body.frontier if row.chosen)
     assert "not for weighted coverage" in beside.added
     assert set(beside.coverages) == {"–"}
+    found = made_stock()
+    low = dataclasses.replace(found, frontier=found.frontier[found.frontier["budget"] <= 4000])
+    assert [row.chosen for row in build_stock_page(low).body.frontier].index(True) == len(curve_rows(low))
 
 
 def test_the_same_list_for_more_money_is_one_row() -> None:
@@ -194,7 +202,7 @@ def test_what_the_next_money_buys_is_the_difference_of_two_rows() -> None:
     gain = points(rows[place + 1]["weighted"] - rows[place]["weighted"])
     assert money_words(rows[place + 1]["cost"] - rows[place]["cost"], "$") in told
     assert gain in told
-    assert rows[place + 1]["added"] in told
+    assert rows[place + 1]["added"] in told.replace("\u00a0", " ").replace("−", "-")
     dear = dataclasses.replace(found, frontier=found.frontier[found.frontier["cost"] <= rows[place]["cost"]])
     assert "more money buys no more weighted coverage" in build_stock_page(dear).body.next_step
 
@@ -246,6 +254,28 @@ def test_fresh_incidents_are_told_by_policy() -> None:
     blank = table.assign(low=math.nan, high=math.nan)
     none = dataclasses.replace(found, validity=dataclasses.replace(found.validity, table=blank))
     assert {interval for row in build_stock_page(none).body.validity for _, interval, _ in row.cells} == {""}
+
+
+def test_intervals_stay_where_values_can_be() -> None:
+    """No coverage above 100 %, no minutes below nothing; a single incident has no interval."""
+    found = made_stock()
+    wide = changed(found, "validity", "high", 1.02, measure="coverage")
+    wide = changed(wide, "validity", "low", -3.0, measure="without_min", policy="best")
+    cells = build_stock_page(wide).body.validity
+    assert cells[0].cells[0][1].endswith("to 100.0 %")
+    assert cells[3].cells[0][1] == "0 to 80"
+    table = found.validity.table
+    alone = table.assign(low=table["low"].where(table["measure"] == "coverage", table["mean"]),
+                         high=table["high"].where(table["measure"] == "coverage", table["mean"]))  # fmt: skip
+    one = dataclasses.replace(found, validity=dataclasses.replace(found.validity, table=alone))
+    assert build_stock_page(one).body.validity[3].cells[1][1] == ""
+
+
+def test_what_is_arithmetic_of_the_solver_is_nothing() -> None:
+    """A ten-billionth of a patient-minute is none."""
+    found = made_stock()
+    still = dataclasses.replace(found, frontier=found.frontier.assign(tail_immediate_min=2.5e-13))
+    assert {row.tails[0] for row in build_stock_page(still).body.frontier} == {"0", "–"}
 
 
 def test_other_lists_are_not_taken_for_the_chosen_one_on_fresh_incidents() -> None:

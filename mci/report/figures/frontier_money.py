@@ -10,7 +10,7 @@ from mci.report.figures.axes import heading, panel_inches, value_axis
 from mci.report.figures.scales import bottom_scale, nice_ticks, share_scale
 from mci.report.figures.style import CATEGORY_FILL, INK, QUIET, SUPPLY
 from mci.report.stock_series import mark_words
-from mci.report.stock_words import money_words
+from mci.report.stock_words import money_words, without_noise
 from mci.report.study_words import amount
 from mci.report.words import share
 
@@ -87,7 +87,7 @@ def _line(data: MoneyPanel, curve: MoneyCurve, ax: Axes, hovers: Hovers) -> None
         free = cost + _APART_IN * end / panel_inches(ax)[0]
         (dot,) = ax.plot([cost], [value], marker="s" if curve.category else "o", markersize=4.2, color=fill,
                          markeredgecolor=INK, markeredgewidth=0.6, zorder=3, clip_on=False)  # fmt: skip
-        told = share(value) if data.shares else f"{amount(value)} patient-min"
+        told = share(value) if data.shares else f"{amount(without_noise(value))} patient-min"
         hovers.say(dot, f"{curve.name}, {money_words(cost, data.money)}: {told}")
 
 
