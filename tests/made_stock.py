@@ -284,8 +284,8 @@ def made_stock(
         frontier=_frontier(cost, mode), targets=_targets(stocking, cost), step=STEP,
         patients=_patients(stocking, cost), worst=worst,
         worst_scenarios={
-            name: {f"{rank:02d}-incident-{rank}.yaml": f"incident: {{name: {name}}}\n"}
-            for rank, name in enumerate(worst["name"], start=1)
+            name: {f"{rank:02d}-incident-{number}.yaml": f"incident: {{name: {name}}}\n"}
+            for rank, (name, number) in enumerate(zip(worst["name"], worst["incident"], strict=True), start=1)
         },
         worth=worth, validity=_validity(stocking), lower=lower, upper=upper, gap=(upper - lower) / upper, rounds=12,
         cuts=431, seconds=4.8, proven=False, trace=trace,

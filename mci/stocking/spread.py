@@ -139,7 +139,8 @@ class _Spread:
             for n in range(self._shares)
         ]
         self._futures, self._count = futures, len(sampled.values)
-        self._actors = [_from_worker(future.result) for future in futures]
+        with client.as_current():  # an actor asks through the client that is current when it is made
+            self._actors = [_from_worker(future.result) for future in futures]
         self.chances = np.full(self._count, 1.0 / self._count)
         self.least = np.zeros(len(sampled.targets.harms))
 
