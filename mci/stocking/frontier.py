@@ -26,8 +26,8 @@ POINTS, BEYOND = 9, 1.5
 LOOSER = (4.0, 2.0, 1.0, 0.5, 0.25)
 #: Gap of the lists beside the chosen one: of cost, and of coverage.
 COST_GAP, COVERAGE_GAP = 0.01, 0.002
-#: Coverage from which more money buys nothing.
-NOTHING_MISSED = 0.9999
+#: Coverage that is hardly worth a row.
+LITTLE = 0.0005
 
 
 def round_step(cost: float) -> float:
@@ -38,27 +38,38 @@ def round_step(cost: float) -> float:
 
 
 def budget_frontier(study: Study, chosen: Entry, step: float) -> pd.DataFrame:
-    """Return the best list for each of some amounts of money (:attr:`mci.stocking.result.Stock.frontier`)."""
-    least = study.layout.cost(owned_list(study))
-    first = step * math.ceil(max(least, 0.0) / step + 1e-9)
-    middle = max(first, step * round(chosen.cost / step) - step * (POINTS - 4))
-    budgets = [least, *(first + step * n for n in range(POINTS) if first + step * n >= middle or n == 0)]
-    rows, before = [], None
-    for budget in dict.fromkeys(budgets):
+    """Return the best list for each of some amounts of money (:attr:`mci.stocking.result.Stock.frontier`).
+
+    Each is found to a gap only, so where more money seems to buy less the list for less money is kept.  It ends where
+    hardly anything is left to gain.
+    """
+    rows: list[dict[str, object]] = []
+    best: Entry | None = None
+    for budget in _budgets(study, chosen, step):
         study.say(f"the best list for {budget:,.0f}")
         found = study.find(study.targets.most(study.layout, budget), COVERAGE_GAP)
         if found is None:
             continue
         entry = study.enter("", found.plan)
+        gained = study.weighted(entry) - (0.0 if best is None else study.weighted(best))
+        if best is not None and gained < LITTLE:
+            if -found.lower - study.weighted(best) < COVERAGE_GAP + LITTLE:
+                break
+            entry = best
         row = {"cost": entry.cost, "budget": budget, "weighted": study.weighted(entry)}
-        row |= {"lower": -found.upper, "upper": -found.lower, "gap": found.gap}
-        row |= category_columns(study, entry)
-        added = "" if before is None else changed(before, entry.packed)
-        rows.append({**row, "added": added})
-        before = entry.packed
-        if -found.upper > NOTHING_MISSED:
-            break
+        row |= {"lower": study.weighted(entry), "upper": max(-found.lower, study.weighted(entry))}
+        row |= {"gap": row["upper"] - row["lower"]} | category_columns(study, entry)
+        rows.append({**row, "added": "" if best is None else changed(best.packed, entry.packed)})
+        best = entry
     return pd.DataFrame(rows)
+
+
+def _budgets(study: Study, chosen: Entry, step: float) -> list[float]:
+    """Return what is owned, the first step, and steps around the cost of the chosen list."""
+    least = max(0.0, study.layout.cost(owned_list(study)))
+    first = step * math.ceil(least / step + 1e-9)
+    middle = max(first, step * (round(chosen.cost / step) - POINTS + 4))
+    return [least, first, *(middle + step * n for n in range(POINTS) if middle + step * n > first)]
 
 
 def category_columns(study: Study, entry: Entry) -> dict[str, float]:

@@ -12,8 +12,7 @@ from mci.demand.groups import count_demand
 from mci.lp.allocate import allocate
 from mci.lp.worth import best_of_one_more
 from mci.resupply.shortage import cover_over_time, coverage_by_category, shortage_windows
-from mci.scenario.brought_text import Brought
-from mci.scenario.cache_reach import arrivals
+from mci.scenario.brought_text import brought_by
 from mci.scenario.write_variant import Origin, write_variant
 from mci.settings import Settings
 from mci.stocking.fill import divide
@@ -99,22 +98,12 @@ def worst_scenarios(study: Study, chosen: Entry, worst: pd.DataFrame, seed: int)
         With which incidents were drawn.
     """
     draft, layout = study.sampled.draft, study.layout
-    candidates = {candidate.key: candidate for candidate in layout.stocking.candidates}
-    stations = {(cache.key, place.place): place for cache in layout.stocking.caches for place in cache.stations}
     written = {}
     for rank, (number, name) in enumerate(zip(worst["incident"], worst["name"], strict=True), start=1):
         values = study.sampled.values[number - 1]
         scenario = draft.scenario(values)
-        brought = [
-            Brought(
-                cache,
-                area,
-                arrivals(stations[cache, place], scenario.network)[area],
-                tuple((candidates[key], units) for key, units in held.items()),
-            )
-            for (cache, place, area), held in divide(scenario, layout, chosen.packed, study.targets.harms).items()
-            if held
-        ]
+        parcels = divide(scenario, layout, chosen.packed, study.targets.harms)
+        brought = brought_by(scenario, scenario.stocking or layout.stocking, parcels)
         written[name] = write_variant(
             draft,
             values,
