@@ -153,7 +153,7 @@ def _lists(stocking: Stocking, *, own: bool) -> tuple[pd.DataFrame, pd.DataFrame
         )
         rows.append({"list": name, "cost": buy + _YEARS * yearly, "buy": buy, "yearly": yearly, "mass_kg": mass,
                      "weighted": weighted, "limits_kept": name != _THUMB, "goals_met": met,
-                     **_goals_of(stocking, values)})  # fmt: skip
+                     "together": name == CHOSEN, **_goals_of(stocking, values)})  # fmt: skip
     return pd.DataFrame(rows), pd.DataFrame(contents, columns=["list", "cache", "station", "candidate", "packs"])
 
 
@@ -201,7 +201,7 @@ def _patients(stocking: Stocking, cost: float) -> pd.DataFrame:
         values = (min(1.0, 1.02 - 0.0328 * factor**2), min(1.0, 1.0 - 0.0685 * factor), 52.0 * factor**3)
         met = sum((values[0] >= 0.985, values[1] >= 0.9, values[2] <= 60)) if stocking.goals else 0
         rows.append({"factor": factor, "patients": 33.4 * factor, "weighted": min(1.0, 1 - 0.0286 * factor**1.4),
-                     "goals_met": met, **_goals_of(stocking, values),
+                     "goals_met": met, "together": factor <= 1, **_goals_of(stocking, values),
                      "cost": math.nan if factor > 1.9 else cost * factor})  # fmt: skip
     return pd.DataFrame(rows)
 

@@ -95,7 +95,7 @@ def _compared(body: StockBody, console: Console) -> None:
     say_title(console, "Compared with other lists, in the incidents drawn and on fresh ones, at best")
     headers = ["List", "Cost", "Weight", "Weighted\ncoverage", "Limits\nkept"]
     if body.goals:
-        headers += ["Goals\nmet", "Fresh:\nmet"]
+        headers += ["Goals\nmet", "At\nonce", "Fresh:\nmet"]
     rows = [row[: len(headers)] for row in body.compared.brief]
     columns = range(1, len(headers))
     _table(console, headers, rows, columns, columns)

@@ -33,10 +33,7 @@ def _panels(name: str, value: str, panels: tuple[MoneyPanel, ...], money: str) -
         for curve in panel.curves:
             rows += [(panel.title, curve.name, cost, y) for cost, y in zip(curve.costs, curve.values, strict=True)]
         if panel.bound:
-            rows += [
-                (panel.title, "no list for the money does better", cost, y)
-                for cost, y in zip(panel.curves[0].costs, panel.bound, strict=True)
-            ]
+            rows += [(panel.title, "no list for so much or less does better", *point) for point in panel.bound]
         rows += [(panel.title, mark.name, mark.cost, mark.value) for mark in panel.marks]
     return rows_table(name, ("panel", "list", f"cost [{money}]", value), rows)
 

@@ -59,8 +59,10 @@ def _lead(found: Stock) -> str:
     goals, unmet = len(found.stocking.goals), len(_unmet(found))
     if found.mode == "budget":
         reached = f"weighted coverage {share(row['weighted'])} in the mean of {drawn}"
-        also = f", and {goals - unmet} of {goals} goals met" if goals else ""
+        also = f", and {goals - unmet} of {goals} goals met, each by itself" if goals else ""
         return f"For {cost}, out of {money_words(found.budget, money)}: {reached}{also}."
+    if not unmet and not row["together"]:
+        return f"For {cost} this list meets each of {goals} goals by itself in {drawn}, not all of them at once."
     if unmet:
         return f"For {cost} this list meets {goals - unmet} of {goals} goals in {drawn}, not all of them."
     every = "the goal" if goals == 1 else "both goals" if goals == 2 else f"all {goals} goals"

@@ -24,7 +24,7 @@ from mci.report.stock_words import (
     yes_no,
 )
 from mci.report.study_words import amount
-from mci.report.words import NOISE, share
+from mci.report.words import NOISE, TIED, share
 from mci.stocking.result import CHOSEN
 
 if TYPE_CHECKING:
@@ -61,7 +61,8 @@ def compared_lists(found: Stock) -> Compared:
             line(f"{goal_of(goal)} ({goal_target(goal)})", [_reached(goal, float(r[f"goal_{number}"])) for r in rows])
         )
     if goals:
-        sums.append(line("Goals met", [counted(r["goals_met"], len(goals)) for r in rows]))
+        sums.append(line("Goals met, each by itself", [counted(r["goals_met"], len(goals)) for r in rows]))
+        sums.append(line("All goals met at once", [yes_no(r["together"]) for r in rows]))
     names = [row["list"] for row in rows]
     sums += [line(title, cells) for title, cells in _fresh_lines(found, names)]
     contents = tuple(_contents(found, cache.key, names) for cache in found.stocking.caches)
@@ -84,6 +85,7 @@ def _brief(found: Stock, row: Record) -> tuple[str, ...]:
         "–" if math.isnan(row["weighted"]) else share(row["weighted"]),
         yes_no(row["limits_kept"]),
         counted(row["goals_met"], goals),
+        yes_no(row["together"]) if goals else "–",
         counted(sum(bool(each["met"]) for each in fresh), len(fresh)),
     )
 
@@ -103,7 +105,7 @@ def _fresh_lines(found: Stock, names: list[str]) -> list[tuple[str, list[str]]]:
 
 def _reached(goal: Goal, value: float) -> str:
     told = goal_value(measure_of(goal), value)
-    return told if math.isnan(value) else f"{told}, {'met' if goal_met(goal, value) else 'not met'}"
+    return told if math.isnan(value) else f"{told}, {'met' if goal_met(goal, value) else f'not{TIED}met'}"
 
 
 def _contents(found: Stock, cache: str, names: list[str]) -> Contents:
@@ -202,6 +204,7 @@ def patients_rows(found: Stock) -> tuple[PatientsRow, ...]:
             patients=amount(row["patients"]),
             weighted="–" if math.isnan(row["weighted"]) else share(row["weighted"]),
             goals=tuple(_reached(goal, float(row[f"goal_{n}"])) for n, goal in enumerate(goals, start=1)),
+            together=yes_no(row["together"]),
             cost="no list does" if math.isnan(row["cost"]) else money_words(row["cost"], found.stocking.money),
             written=abs(row["factor"] - 1) <= NOISE,
         )

@@ -96,7 +96,7 @@ class Compared:
     """Lists side by side; the first is the chosen one.
 
     ``sums`` are rows of words, one cell a list.  ``brief`` is a row a list: name, cost, weight, weighted coverage,
-    whether limits are kept, goals met in the incidents drawn and on fresh ones.
+    whether limits are kept, goals met in the incidents drawn, whether all at once, and goals met on fresh ones.
     """
 
     names: tuple[str, ...]
@@ -127,6 +127,7 @@ class PatientsRow:
     patients: str
     weighted: str
     goals: tuple[str, ...]
+    together: str
     cost: str
     written: bool
 

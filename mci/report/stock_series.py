@@ -49,7 +49,7 @@ class MoneyPanel:
     Parameters
     ----------
     bound
-        What no list for that money can pass; empty where the curves are none of coverage by weight.
+        Money, and what no list for so much or less can pass; empty where the curves are none of coverage by weight.
     wanted
         The target of the goal, and its words; NaN where there is none.
     """
@@ -57,7 +57,7 @@ class MoneyPanel:
     title: str
     shares: bool
     curves: tuple[MoneyCurve, ...]
-    bound: tuple[float, ...]
+    bound: tuple[tuple[float, float], ...]
     marks: tuple[ListMark, ...]
     wanted: float
     money: str
@@ -101,7 +101,11 @@ def coverage_panels(found: Stock) -> tuple[MoneyPanel, ...]:
     rows = curve_rows(found)
     if not rows:
         return ()
-    bound = tuple(float(row["upper"]) for row in rows)
+    bound = tuple(
+        (float(row["budget"]), float(row["upper"]))
+        for row in records(found.frontier.sort_values("budget", kind="stable"))
+        if not math.isnan(row["upper"])
+    )
     weighted = _curve(found, "weighted", "best list for the money", "")
     curves = tuple(_curve(found, f"coverage_{c}", category_word(c), c) for c in curve_categories(found))
     first = MoneyPanel(

@@ -44,6 +44,7 @@ _APART_IN, _NAME_IN = 0.10, 0.125  # least distance between dots of a line; betw
 def draw(data: MoneyPanel, ax: Axes, hovers: Hovers, *, label: str) -> Axes:
     """Draw curves, what nothing can pass, the target, and the lists."""
     most = max([*(cost for curve in data.curves for cost in curve.costs), *(mark.cost for mark in data.marks)])
+    most = max([most, *(money for money, _ in data.bound)])
     ax.set_xlim(0.0, 1.03 * most if most > 0 else 1.0)
     values = [value for curve in data.curves for value in curve.values]
     values += [mark.value for mark in data.marks]
@@ -55,8 +56,8 @@ def draw(data: MoneyPanel, ax: Axes, hovers: Hovers, *, label: str) -> Axes:
     bottom_scale(ax, ticks, [amount(tick) for tick in ticks], label)
     heading(ax, data.title)
     if data.bound:
-        ax.plot(data.curves[0].costs, data.bound, color=QUIET, linewidth=0.9, linestyle=(0, (1, 1.6)), zorder=1.5,
-                drawstyle="steps-post")  # fmt: skip
+        moneys, shares = zip(*data.bound, strict=True)  # each holds for less money too
+        ax.plot(moneys, shares, color=QUIET, linewidth=1.0, linestyle=(0, (1, 1.6)), zorder=1.5, drawstyle="steps-pre")
     if not math.isnan(data.wanted):
         _target(data, ax)
     for curve in data.curves:
