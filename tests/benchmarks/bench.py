@@ -12,6 +12,9 @@ j  500 what-ifs on the tunnel against as many plans, and against HiGHS itself
 k  what-ifs on two workers against one
 l  memory of 1,000 and of 10,000 what-ifs
 m  sampled incidents of the ferry, with orders judged, as multiples of one plan
+n  a packing list for 50 incidents against the extensive form in HiGHS
+o  1,000 incidents against 50, both on two workers
+p  a packing list for 400 incidents on two workers against one
 """
 
 from __future__ import annotations
@@ -31,6 +34,7 @@ from by_name import solve_by_name
 from crowd import crowd
 from hauls import ratio_without_decisions, time_of_hauls
 from orders import share_of_bound, time_of_orders
+from stocking import ratio_of_incidents, ratio_of_stocking_workers, ratio_to_extensive
 from studies import memory_of_cases, ratio_of_whatifs, ratio_of_workers, time_of_samples
 
 from mci.demand.groups import count_demand
@@ -190,6 +194,9 @@ JOBS = {
     "k": ratio_of_workers,
     "l": memory_of_cases,
     "m": time_of_samples,
+    "n": ratio_to_extensive,
+    "o": ratio_of_incidents,
+    "p": ratio_of_stocking_workers,
 }
 
 if __name__ == "__main__":
