@@ -1,4 +1,4 @@
-"""The care of one incident where a cache brings what is packed: how much harm is left, asked of packing list after list.
+"""The care of one incident where a cache brings what is packed: how much harm is left, list after list.
 
 Columns: those of care (:mod:`mci.lp.variables`), what each area gets of each supply, and the excess.  Only right-hand
 sides change from question to question, so each is solved from the basis of the last.
@@ -22,9 +22,11 @@ import numpy as np
 import numpy.typing as npt
 
 from mci.catalogue.model import OutletSet
+from mci.demand.brought import count_brought
 from mci.demand.groups import Demand
+from mci.demand.stays import find_stays
 from mci.errors import PlannerError
-from mci.lp.care_rows import care_rows
+from mci.lp.care_rows import care_rows, holders
 from mci.lp.handover import hand_over
 from mci.lp.index import Index, make_index
 from mci.lp.names import make_name, read_name
@@ -38,6 +40,14 @@ __all__ = ["CacheCare", "Harm", "HarmKind", "Supply"]
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
+
+
+#: Upper bound of what an area gets: in an integer programme every column needs one.
+MANY = 1e6
+#: Distance to the best division at which the search ends, and its limit [s].
+DIVIDED, DIVIDING = 0.002, 20.0
+#: A whole number may be missed by so much.
+WHOLE = 1e-6
 
 
 class HarmKind(StrEnum):
@@ -106,15 +116,21 @@ class CacheCare:
 
     def __init__(self, scenario: Scenario, demand: Demand, supplies: Sequence[Supply], harms: Sequence[Harm]) -> None:
         gifts = _gifts(scenario, supplies)
-        index = make_index(_with_gifts(scenario, supplies, gifts), demand)
+        index = make_index(_with_gifts(scenario, supplies, gifts), _with_brought(scenario, demand, supplies, gifts))
         columns = Columns()
         variables = make_variables(index, columns, steady=False)
         given = columns.add("given", np.ones(len(gifts), dtype=bool))
         excess = columns.add("excess", np.ones(1, dtype=bool))
         families = [*supply_rows(index, variables), *care_rows(index, variables)]
+        brought = [_brought(index, variables, demand)] if demand.brought else []
         lots = {lot.key: lot for lot in index.lots}
         for number, gift in enumerate(gifts):
-            families = [_opened(rows, index, supplies[gift.supply], gift, given[number], lots) for rows in families]
+            supply = supplies[gift.supply]
+            families = [_opened(rows, index, supply, gift, given[number], lots) for rows in families]
+            for area in index.areas if supply.device else ():
+                there = replace(gift, area=area)
+                brought = [_opened(rows, index, supply, there, given[number], lots) for rows in brought]
+        families += brought
         counted = [_count(index, variables, harm, len(columns.names)) for harm in harms]
         stored, kept = _stored(gifts, given, len(supplies)), _kept(counted, excess)
         self._highs = hand_over(columns, [*families, stored, kept])
@@ -126,6 +142,9 @@ class CacheCare:
         self._stored = np.array([read_name(name)[1][0] for name in stored.names], dtype=np.intp)
         self._rows = np.arange(first, first + len(stored.names) + len(kept.names), dtype=np.int32)
         self._supplies = len(supplies)
+        self._gifts, self._given = gifts, given
+        self._bases: dict[bytes, highspy.HighsBasis] = {}
+        self._last: bytes | None = None
         self._need = np.array([need for need, _, _ in counted])
         self._unit = np.array([unit for _, unit, _ in counted])
         self._earns = [earns for _, _, earns in counted]
@@ -148,6 +167,7 @@ class CacheCare:
         highs = self._highs
         upper = np.concatenate([stock[self._stored], self._unit * allowed - self._need])
         highs.changeRowsBounds(len(self._rows), self._rows, np.full(len(upper), -highspy.kHighsInf), upper)
+        self._start_near(np.isfinite(allowed).tobytes())
         highs.run()
         if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             highs.clearSolver()
@@ -164,6 +184,51 @@ class CacheCare:
         attained = np.maximum(self._need - met, 0.0) / self._unit
         return float(highs.getInfo().objective_function_value), attained, by_stock, by_harm
 
+    def _start_near(self, matters: bytes) -> None:
+        """Go on from the last question about the same kinds of harm: with others freed its basis would be far away."""
+        if matters == self._last:
+            return
+        if self._last is not None:
+            self._bases[self._last] = self._highs.getBasis()
+        if matters in self._bases:
+            self._highs.setBasis(self._bases[matters])
+        self._last = matters
+
+    def least(self, stock: Floats) -> Floats:
+        """Return the least harm of each kind that a stock allows, each by itself, shape ``(harms,)``."""
+        found = []
+        for number in range(len(self._need)):
+            allowed = np.full(len(self._need), np.inf)
+            allowed[number] = 0.0
+            excess = self.ask(stock, allowed)[0]
+            found.append(max(0.0, excess * max(self._need[number], 1.0) / self._unit[number]))
+        return np.array(found)
+
+    def divide(self, stock: Floats, harm: int = 0) -> dict[tuple[int, str], int]:
+        """Divide whole units among the areas so that little harm of one kind is left; what is not needed stays out.
+
+        Returns
+        -------
+        dict
+            Units by supply and area.
+        """
+        highs, columns = self._highs, self._given.astype(np.int32)
+        allowed = np.full(len(self._need), np.inf)
+        allowed[harm] = 0.0
+        self.ask(stock, allowed)
+        highs.changeColsIntegrality(len(columns), columns, np.full(len(columns), highspy.HighsVarType.kInteger))
+        highs.changeColsBounds(len(columns), columns, np.zeros(len(columns)), np.full(len(columns), MANY))
+        for option, value in (("mip_rel_gap", DIVIDED), ("mip_heuristic_run_feasibility_jump", False)):
+            highs.setOptionValue(option, value)
+        highs.setOptionValue("time_limit", highs.getRunTime() + DIVIDING)
+        highs.run()
+        values = np.array(highs.getSolution().col_value)
+        highs.setOptionValue("time_limit", highspy.kHighsInf)
+        highs.changeColsIntegrality(len(columns), columns, np.full(len(columns), highspy.HighsVarType.kContinuous))
+        highs.clearSolver()
+        found = np.floor(values[columns] + WHOLE).astype(int) if len(values) else np.zeros(len(columns), dtype=int)
+        return {(gift.supply, gift.area): int(units) for gift, units in zip(self._gifts, found, strict=True) if units}
+
 
 def _gifts(scenario: Scenario, supplies: Sequence[Supply]) -> list[_Gift]:
     return [
@@ -175,8 +240,8 @@ def _gifts(scenario: Scenario, supplies: Sequence[Supply]) -> list[_Gift]:
 
 
 def _with_gifts(scenario: Scenario, supplies: Sequence[Supply], gifts: Sequence[_Gift]) -> Scenario:
-    """Add what may come: as many cylinders as there may be, and none of the rest, so that nothing that may bind is left out."""
-    lots, regulators, devices, staff = list(scenario.lots), list(scenario.regulators), list(scenario.devices), list(scenario.staff)  # fmt: skip
+    """Add what may come: as many cylinders as there may be, none of the rest, so that nothing that may bind is left out."""
+    lots, regulators, devices, staff = [*scenario.lots], [*scenario.regulators], [*scenario.devices], [*scenario.staff]
     for gift in gifts:
         supply = supplies[gift.supply]
         if supply.lot is not None:
@@ -195,6 +260,25 @@ def _with_gifts(scenario: Scenario, supplies: Sequence[Supply], gifts: Sequence[
     return replace(
         scenario, lots=tuple(lots), regulators=tuple(regulators), devices=tuple(devices), staff=tuple(staff), reserve={}
     )
+
+
+def _with_brought(scenario: Scenario, demand: Demand, supplies: Sequence[Supply], gifts: Sequence[_Gift]) -> Demand:
+    """Let patients bring devices that a cache has brought where they were before: as many as they are."""
+    devices = [
+        DeviceStock(gift.key, gift.area, supply.device, np.inf, gift.arrives, "")
+        for gift in gifts
+        if (supply := supplies[gift.supply]).device
+    ]
+    there = replace(scenario, devices=(*scenario.devices, *devices))
+    return replace(demand, brought=count_brought(there, find_stays(scenario), demand.grid)) if devices else demand
+
+
+def _brought(index: Index, variables: Variables, demand: Demand) -> Rows:
+    """No more owners than devices here and brought from elsewhere, wherever the cache gave them.
+
+    ``sum_g (keep_gdk + fit_gdk) <= stock_dk + brought_dk + sum_a given_ka``, ``brought`` of what is there without caches.
+    """
+    return holders(replace(index, demand=demand), variables)
 
 
 def _opened(rows: Rows, index: Index, supply: Supply, gift: _Gift, column: int, lots: Mapping[str, Lot]) -> Rows:

@@ -14,7 +14,7 @@ from mci.lp.names import make_name
 from mci.lp.programme import ABSENT, Resource, Rows, RowWriter
 from mci.lp.variables import Variables
 
-__all__ = ["care_rows", "continuity"]
+__all__ = ["care_rows", "continuity", "holders"]
 
 Floats = npt.NDArray[np.float64]
 

@@ -33,8 +33,10 @@ Floats = npt.NDArray[np.float64]
 SLACK = 1e-7
 #: By how much of itself, or of 1, a goal may be missed by the solver's rounding.
 TOLERANCE = 1e-6
-#: With divisible decisions the search ends when so many rounds together raise the bound by less than a tenth of the gap.
-QUIET = 3
+#: With divisible decisions it ends when so many rounds together raise the bound by less than a tenth of the gap.
+QUIET = 4
+#: How far from the safe plan towards the proposal is asked.
+OUTWARDS = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +120,7 @@ class Decomposition:
             If the time was over before there was one.
         """
         begin, before = time.perf_counter(), self.rounds
-        search = _Search(aim, gap, begin + time_limit)
+        search = _Search(aim, self._mattering(aim), gap, begin + time_limit)
         self.master.take(aim)
         self._divisible(search)
         if self._plan.whole.any():
@@ -128,60 +130,132 @@ class Decomposition:
         return replace(search.best, lower=min(search.lower, search.best.upper), rounds=self.rounds - before,
                        proven=search.done)  # fmt: skip
 
-    def judge(self, plan: Floats, aim: Aim) -> Found | None:
-        """Say what a given plan attains at best for an aim; ``None`` where it cannot meet the goals.
+    def meets(self, plan: Floats, at_most: Floats) -> bool:
+        """Tell whether a plan can meet goals all at once, whatever it costs and whether or not it keeps to the limits.
 
-        The lower bound is that of this plan.
+        Parameters
+        ----------
+        plan
+            The decisions.
+        at_most
+            What each tail may be.
         """
-        fixed = Decomposition(replace(self._plan, lower=plan, upper=plan), self._recourse, self._tails)
-        free = replace(aim, costs=np.zeros_like(aim.costs), limits=np.full_like(aim.limits, np.inf))
+        nothing = np.zeros_like(self._plan.lower)
+        aim = Aim(nothing, np.zeros_like(self._recourse.least), np.full(len(self._plan.matrix), np.inf), at_most)
+        search = _Search(aim, self._mattering(aim), 0.0, np.inf)
+        self.master.take(aim)
+        self.master.fix(plan)
         try:
-            found = fixed.solve(free, gap=1e-6)
+            while search.best is None:
+                proposal = self.master.solve(whole=False)
+                if proposal is None:  # there is no limit of time
+                    return False
+                answers = self._ask(replace(proposal, plan=plan), search, whole=True)
+                if not self.master.learn(plan, proposal.harms, answers, SLACK):
+                    return True
         except NoPlanError:
-            return None
+            return False
         finally:
-            self.rounds += fixed.rounds
-        paid = float(aim.costs @ plan)
-        return replace(found, upper=found.upper + paid, lower=found.lower + paid)
+            self.master.free()
+        return True
+
+    def _mattering(self, aim: Aim) -> npt.NDArray[np.bool_]:
+        """Tell which kinds of harm an aim asks about."""
+        matters = aim.losses != 0
+        for tail, at_most in zip(self._tails, aim.at_most, strict=True):
+            matters[tail.harm] |= np.isfinite(at_most)
+        return np.asarray(matters)
 
     def _divisible(self, search: _Search) -> None:
+        """Raise the lower bound with divisible decisions, asking between the master's proposal and a plan that is safe.
+
+        A master that knows little proposes extreme plans, far from one another; between them and a safe point questions
+        move less and cut deeper (in-out: W. Ben-Ameur and J. Neto, Acceleration of cutting-plane and column generation
+        algorithms, Networks 49 (2007), 3-17).  Where no cut comes of it the proposal itself is asked.
+        """
+        whole, inner = self._plan.whole.any(), None
         bounds: list[float] = []
         while not search.over:
             proposal = self.master.solve(whole=False, deadline=search.deadline)
             if proposal is None:
                 return
             search.raise_to(proposal.bound)
-            answers = self._ask(proposal, search, whole=not self._plan.whole.any())
             bounds.append(proposal.bound)
-            little = 0.1 * search.gap * max(1.0, abs(proposal.bound))
-            quiet = self._plan.whole.any() and len(bounds) > QUIET and bounds[-1] - bounds[-1 - QUIET] < little
-            if quiet or not self.master.learn(proposal.plan, proposal.harms, answers, SLACK) or search.done:
+            if whole and len(bounds) > QUIET and bounds[-1] - bounds[-1 - QUIET] < 0.1 * search.gap * abs(bounds[-1]):
                 return
+            if whole:
+                inner = inner or self._safe()
+                asked = _between(inner, proposal)
+                answers = self._ask(asked, search, whole=False)
+                if self.master.learn(asked.plan, asked.harms, answers, SLACK):
+                    continue
+                inner = asked
+            answers = self._ask(proposal, search, whole=not whole)
+            if not self.master.learn(proposal.plan, proposal.harms, answers, SLACK) or search.done:
+                return
+
+    def _safe(self) -> Proposal:
+        """Return the largest plan, with the harms that it leaves."""
+        plan = self._plan.upper
+        nothing = np.zeros((len(self._recourse.chances), len(self._recourse.least)))
+        attained = self._recourse.ask(plan, nothing).attained
+        return Proposal(plan, attained, 0.0, 0.0)
 
     def _whole(self, search: _Search) -> None:
         while not search.over and not search.done:
-            proposal = self.master.solve(whole=True, gap=0.2 * search.gap, deadline=search.deadline)
+            proposal = self.master.solve(whole=True, gap=0.5 * search.gap, deadline=search.deadline)
             if proposal is None:
                 return
             search.raise_to(proposal.bound)
-            answers = self._ask(proposal, search, whole=True)
-            if not self.master.learn(proposal.plan, proposal.harms, answers, SLACK):
+            if not self._settle(proposal, search):
                 return
 
+    def _settle(self, proposal: Proposal, search: _Search) -> bool:
+        """Ask about one whole plan until it is known to meet the goals or not; tell whether anything was learnt.
+
+        With the plan fixed the master is a small linear programme, far cheaper than another search for whole numbers.
+        """
+        learnt = 0
+        self.master.fix(proposal.plan)
+        try:
+            while not search.over:
+                answers = self._ask(proposal, search, whole=True)
+                new = self.master.learn(proposal.plan, proposal.harms, answers, SLACK)
+                learnt += new
+                if not new or search.done or search.is_best(proposal.plan):
+                    break
+                again = self.master.solve(whole=False, deadline=search.deadline)
+                if again is None or again.value >= search.upper:
+                    break
+                proposal = again
+        except NoPlanError:
+            pass  # this plan cannot meet the goals
+        finally:
+            self.master.free()
+        return learnt > 0
+
     def _ask(self, proposal: Proposal, search: _Search, *, whole: bool) -> Answers:
-        answers = self._recourse.ask(proposal.plan, proposal.harms)
+        answers = self._recourse.ask(proposal.plan, np.where(search.matters, proposal.harms, np.inf))
         self.rounds += 1
         if whole:
-            search.consider(proposal.plan, answers.attained, self._recourse.chances, self._tails)
+            # what is no excess is kept to: what is attained differs from it by rounding only
+            kept = (answers.excess <= SLACK)[:, None]
+            harms = np.where(kept, np.minimum(answers.attained, proposal.harms), answers.attained)
+            search.consider(proposal.plan, harms, self._recourse.chances, self._tails)
         self._tell(search.lower, search.upper)
         return answers
+
+
+def _between(inner: Proposal, outer: Proposal) -> Proposal:
+    plan = inner.plan + OUTWARDS * (outer.plan - inner.plan)
+    return Proposal(plan, inner.harms + OUTWARDS * (outer.harms - inner.harms), outer.value, outer.bound)
 
 
 class _Search:
     """Bounds of one search, and the best plan so far."""
 
-    def __init__(self, aim: Aim, gap: float, deadline: float) -> None:
-        self.aim, self.gap, self.deadline = aim, gap, deadline
+    def __init__(self, aim: Aim, matters: npt.NDArray[np.bool_], gap: float, deadline: float) -> None:
+        self.aim, self.matters, self.gap, self.deadline = aim, matters, gap, deadline
         self.lower = -np.inf
         self.best: Found | None = None
 
@@ -197,6 +271,9 @@ class _Search:
     def done(self) -> bool:
         return self.best is not None and self.upper - self.lower <= self.gap * max(1e-9, abs(self.upper))
 
+    def is_best(self, plan: Floats) -> bool:
+        return self.best is not None and bool(np.array_equal(plan, self.best.plan))
+
     def raise_to(self, bound: float) -> None:
         self.lower = max(self.lower, bound)
 
@@ -205,6 +282,6 @@ class _Search:
         at_most = self.aim.at_most
         if np.any(tail_means(harms, chances, tails) > at_most + TOLERANCE * np.maximum(1.0, np.abs(at_most))):
             return
-        value = float(self.aim.costs @ plan + chances @ harms @ self.aim.losses)
+        value = float(self.aim.costs @ plan + chances @ harms @ self.aim.losses) + self.aim.offset
         if value < self.upper:
             self.best = Found(plan, harms, value, self.lower, 0, proven=False)

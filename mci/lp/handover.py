@@ -68,7 +68,9 @@ def hand_over(columns: Columns, families: Sequence[Rows]) -> highspy.Highs:
     value = np.add.reduceat(value, np.flatnonzero(new)) if len(value) else value
     row, column = row[new], column[new]
     upper = np.concatenate([rows.rhs for rows in families])
-    lower = np.concatenate([rows.rhs if rows.equal else np.full(len(rows.rhs), -highspy.kHighsInf) for rows in families])
+    lower = np.concatenate(
+        [rows.rhs if rows.equal else np.full(len(rows.rhs), -highspy.kHighsInf) for rows in families]
+    )
     model = highspy.HighsLp()
     model.num_col_, model.num_row_ = len(columns.names), int(ends[-1])
     model.col_cost_ = np.zeros(len(columns.names))

@@ -158,8 +158,9 @@ def _device_pools(scenario: Scenario, grid: TimeGrid) -> tuple[DevicePool, ...]:
     for (area, device), members in kinds.items():
         if device in single_use:  # devices that no ladder uses bind nothing
             there = _present_stock(grid, members)
-            rises = np.flatnonzero(there[1:] > there[:-1]).tolist()
-            pools.append(DevicePool(area, device, single_use[device], there, (*rises, len(there) - 1)))
+            comes = grid.index([member.available_from for member in members])
+            ends = {int(first) - 1 for first in comes if first > 0} | {grid.periods - 1}
+            pools.append(DevicePool(area, device, single_use[device], there, tuple(sorted(ends))))
     return tuple(pools)
 
 

@@ -1,7 +1,7 @@
 """The first stage of a programme in two stages, with what has been learnt of the incidents so far: the master.
 
-Columns: the decisions, ``harm_sm`` of every incident, and for each tail ``eta`` and ``over_s``.  What incidents say comes
-in as cuts, one per incident and question, valid whatever is asked later.
+Columns: the decisions, ``harm_sm`` of every incident, and for each tail ``eta`` and ``over_s``.  What incidents say
+comes in as cuts, one per incident and question, valid whatever is asked later.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ import numpy.typing as npt
 from mci.errors import NoPlanError, PlannerError
 from mci.lp.build import write
 from mci.lp.handover import load
-from mci.lp.names import make_name
+from mci.lp.names import make_name, read_name
 from mci.lp.programme import Columns, Rows, RowWriter
 from mci.lp.two_stage import Aim, Answers, Plan, Tail
 
@@ -29,6 +29,9 @@ Ints = npt.NDArray[np.intp]
 _FEASIBLE = 2  # HiGHS: primal_solution_status of a feasible point
 #: A whole number may be missed by so much.
 _WHOLE = 1e-6
+#: A whole plan keeps to every cut but for so much: less than what counts as an excess, or it would be proposed for ever.
+_KEPT = 1e-8
+_NO_PLAN = "the limits leave no plan that meets the goals"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +84,16 @@ class Master:
         self.highs, places = load(built.problem, columns.names)
         self.highs.deleteRows(1, np.array([built.first_aim], dtype=np.int32))
         self._places = places.astype(np.int32)
-        self._first_goal = len(limits.names)
+        # a limit without coefficients has no row: it holds or it does not
+        self._rows = [
+            *(read_name(name)[1][0] for name in limits.names),
+            *(len(plan.matrix) + n for n in range(len(tails))),
+        ]
+        self._possible = True
         self._bound_columns(least)
         self.highs.setOptionValue("threads", threads)
         self.highs.setOptionValue("mip_heuristic_run_feasibility_jump", False)
+        self.highs.setOptionValue("mip_feasibility_tolerance", _KEPT)
         self.cuts = 0
 
     def _limits(self) -> Rows:
@@ -105,7 +114,9 @@ class Master:
                 writer.add(row, self._over[row], self._chances / tail.worst)
             else:
                 writer.add(row, self._harm[:, tail.harm], self._chances)
-        return writer.finish([make_name("goal", row) for row in range(len(self._tails))], np.full(len(self._tails), 1e20))
+        return writer.finish(
+            [make_name("goal", row) for row in range(len(self._tails))], np.full(len(self._tails), 1e20)
+        )
 
     def _overs(self) -> list[Rows]:
         """Count what is worse than the tail's edge: ``h_s - eta - over_s <= 0``."""
@@ -135,8 +146,8 @@ class Master:
     def learn(self, plan: Floats, allowed: Floats, answers: Answers, from_excess: float) -> int:
         """Add a cut for every incident whose excess is above a value; return how many.
 
-        ``sum_m pi_m h_m - lambda y >= excess + pi allowed - lambda plan`` (the excess is convex in plan and harms, so it
-        is nowhere below this plane, and in ``K_s`` it is at most 0).
+        ``sum_m pi_m h_m - lambda y >= excess + pi allowed - lambda plan``: the excess is convex in plan and harms, so
+        it is nowhere below this plane, and in ``K_s`` it is at most 0.
         """
         new = np.flatnonzero(answers.excess > from_excess)
         if not len(new):
@@ -148,7 +159,9 @@ class Master:
             indices += [self._places[self._harm[incident, harmed]], self._places[self._decide[used]]]
             values += [by_harm[harmed], -by_plan[used]]
             starts.append(starts[-1] + len(used) + len(harmed))
-            lower.append(answers.excess[incident] + by_harm @ allowed[incident] - by_plan @ plan)
+            lower.append(
+                answers.excess[incident] + by_harm[harmed] @ allowed[incident, harmed] - by_plan[used] @ plan[used]
+            )
         count = len(new)
         self.highs.addRows(
             count,
@@ -168,9 +181,19 @@ class Master:
         costs[self._places[self._decide]] = aim.costs
         costs[self._places[self._harm]] = self._chances[:, None] * aim.losses[None, :]
         self.highs.changeColsCost(len(costs), np.arange(len(costs), dtype=np.int32), costs)
+        self.highs.changeObjectiveOffset(aim.offset)
         limits = np.concatenate([aim.limits, aim.at_most])
-        for row, limit in enumerate(limits.tolist()):
+        self._possible = bool(np.all(np.delete(limits, self._rows) >= -_WHOLE))
+        for row, limit in enumerate(limits[self._rows].tolist()):
             self.highs.changeRowBounds(row, -highspy.kHighsInf, limit if np.isfinite(limit) else highspy.kHighsInf)
+
+    def fix(self, plan: Floats) -> None:
+        """Allow one plan only from now on."""
+        self._set_bounds(self._decide, plan, plan)
+
+    def free(self) -> None:
+        """Allow every plan again."""
+        self._set_bounds(self._decide, self._plan.lower, self._plan.upper)
 
     def solve(self, *, whole: bool, gap: float = 0.0, deadline: float = np.inf) -> Proposal | None:
         """Find the best plan by what is known so far.
@@ -198,15 +221,16 @@ class Master:
         left = deadline - time.perf_counter()
         if left <= 0:
             return None
+        if not self._possible:
+            raise NoPlanError([_NO_PLAN])
         kind = highspy.HighsVarType.kInteger if whole else highspy.HighsVarType.kContinuous
         here = self._places[self._decide[self._plan.whole]]
         highs.changeColsIntegrality(len(here), here, np.full(len(here), kind))
         highs.setOptionValue("mip_rel_gap", gap)
         highs.setOptionValue("time_limit", highs.getRunTime() + left if np.isfinite(left) else highspy.kHighsInf)
-        highs.run()
-        status, known = highs.getModelStatus(), highspy.HighsModelStatus
+        status, known = self._run(), highspy.HighsModelStatus
         if status in (known.kInfeasible, known.kUnboundedOrInfeasible):
-            raise NoPlanError(["the limits leave no plan that meets the goals"])
+            raise NoPlanError([_NO_PLAN])
         info = highs.getInfo()
         if info.primal_solution_status != _FEASIBLE:
             if status == known.kTimeLimit:
@@ -219,3 +243,17 @@ class Master:
         value = float(info.objective_function_value)
         bound = float(info.mip_dual_bound) if whole and self._plan.whole.any() else value
         return Proposal(plan, values[self._harm], value, bound)
+
+    def _run(self) -> highspy.HighsModelStatus:
+        """Solve; where the solver does not know, ask from scratch, then by the interior-point method."""
+        known = highspy.HighsModelStatus
+        status: highspy.HighsModelStatus = known.kNotset
+        for method in ("choose", "choose", "ipm"):
+            self.highs.setOptionValue("solver", method)
+            self.highs.run()
+            status = self.highs.getModelStatus()
+            if status not in (known.kUnknown, known.kSolveError, known.kNotset):
+                break
+            self.highs.clearSolver()
+        self.highs.setOptionValue("solver", "choose")
+        return status

@@ -71,12 +71,15 @@ class Aim:
         Right-hand sides of the limits of the plan, shape ``(limits,)``.
     at_most
         What each tail may be, shape ``(tails,)``; ``inf`` where it does not matter.
+    offset
+        What is added to every value; gaps are relative to values.
     """
 
     costs: Floats
     losses: Floats
     limits: Floats
     at_most: Floats
+    offset: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,9 @@
 """The decisions of stocking as numbers: packs of each candidate in each cache at each station, and which station it is.
 
-packs      sum over stations p of y_kpj at least what is owned;  y_kpj <= most_j z_kp
-station    sum_p z_kp <= 1, z whole (left out where a cache has one station)
-limits     mass, volume, gas and slots of each cache
-money      what is bought, and kept over the years, within the budget
+    packs      owned_kj z_kp <= y_kpj <= most_j z_kp
+    station    sum_p z_kp <= 1, z whole (left out where a cache has one station)
+    limits     mass, volume, gas and slots of each cache, per station: sum_j m_j y_kpj <= M_k z_kp
+    money      what is bought, and kept over the years, within the budget
 """
 
 from __future__ import annotations
@@ -97,7 +97,7 @@ def lay_out(stocking: Stocking) -> Layout:
     single = sum(stocking.years * k.stations[0].yearly for k in stocking.caches if len(k.stations) == 1)
     had = sum(j.buy * k.owned.get(j.key, 0) for k in stocking.caches for j in stocking.candidates)
     costs, offset = np.concatenate([costs, stations]), float(single - had)
-    rows = [row for cache in stocking.caches for row in _limit_rows(cache, packs, size)]
+    rows = [row for cache in stocking.caches for row in _limit_rows(cache, packs, choices, size)]
     rows += [row for cache in stocking.caches for row in _station_rows(cache, packs, choices, size)]
     supplies = {_identity(p, j): (p, j) for _, p, j in packs}
     places = {identity: number for number, identity in enumerate(supplies)}
@@ -121,44 +121,60 @@ def lay_out(stocking: Stocking) -> Layout:
     )
 
 
-def _limit_rows(cache: Cache, packs: Packs, size: int) -> Iterator[tuple[Floats, float]]:
-    """Yield what a cache can take, coefficients and right-hand side: ``sum_pj m_j y_kpj <= M_k``."""
+def _limit_rows(cache: Cache, packs: Packs, choices: Choices, size: int) -> Iterator[tuple[Floats, float]]:
+    """Yield what a cache can take, coefficients and right-hand side: ``sum_j m_j y_kpj <= M_k z_kp`` per station.
+
+    Where there is one station its ``z`` is 1.
+    """
     limits = [
         ([j.mass_kg for _, _, j in packs], cache.payload_kg),
         ([j.volume_l for _, _, j in packs], cache.volume_l),
         ([j.gas_l for _, _, j in packs], cache.gas_l),
         *(([j.slots * (j.slot == slot) for _, _, j in packs], there) for slot, there in cache.slots.items()),
     ]
+    places = _places(cache, packs, choices)
     for values, limit in limits:
-        if np.isfinite(limit):
-            yield _of_cache(cache, packs, values, size), limit
+        if not np.isfinite(limit):
+            continue
+        for station in cache.stations:
+            row = _at_station(cache, station, packs, values, size)
+            if station.place in places:
+                row[places[station.place]] = -limit
+            yield row, 0.0 if station.place in places else limit
 
 
 def _station_rows(cache: Cache, packs: Packs, choices: Choices, size: int) -> Iterator[tuple[Floats, float]]:
     """Yield what makes a cache stand at one station, and keep there what is owned.
 
-    ``sum_p z_kp <= 1``, ``y_kpj <= most_j z_kp`` and ``- sum_p y_kpj <= - owned_kj``.
+    ``sum_p z_kp <= 1``, ``y_kpj <= most_j z_kp`` and ``owned_kj z_kp <= y_kpj``; who owns anything stands somewhere.
     """
-    places = {station.place: n for n, (owner, station) in enumerate(choices, start=len(packs)) if owner is cache}
+    places = _places(cache, packs, choices)
     if not places:
         return
-    row = np.zeros(size)
-    row[list(places.values())] = 1.0
-    yield row, 1.0
+    chosen = np.zeros(size)
+    chosen[list(places.values())] = 1.0
+    yield chosen, 1.0
+    if any(cache.owned.values()):
+        yield -chosen, -1.0
     for number, (owner, station, candidate) in enumerate(packs):
         if owner is cache:
-            row = np.zeros(size)
-            row[number], row[places[station.place]] = 1.0, -float(candidate.at_most)
-            yield row, 0.0
-    for key, count in cache.owned.items():
-        if count:
-            yield _of_cache(cache, packs, [-1.0 * (j.key == key) for _, _, j in packs], size), -float(count)
+            most, owned = np.zeros(size), np.zeros(size)
+            most[number], most[places[station.place]] = 1.0, -float(candidate.at_most)
+            yield most, 0.0
+            owned[number], owned[places[station.place]] = -1.0, float(cache.owned.get(candidate.key, 0))
+            if owned[places[station.place]]:
+                yield owned, 0.0
 
 
-def _of_cache(cache: Cache, packs: Packs, values: Sequence[float], size: int) -> Floats:
-    """Return coefficients of the packs of one cache."""
+def _places(cache: Cache, packs: Packs, choices: Choices) -> Mapping[str, int]:
+    """Return the decision that stands for each station of a cache that has several."""
+    return {station.place: n for n, (owner, station) in enumerate(choices, start=len(packs)) if owner is cache}
+
+
+def _at_station(cache: Cache, station: Station, packs: Packs, values: Sequence[float], size: int) -> Floats:
+    """Return coefficients of what one cache packs at one station."""
     row = np.zeros(size)
-    row[: len(packs)] = [value if owner is cache else 0.0 for value, (owner, _, _) in zip(values, packs, strict=True)]
+    row[: len(packs)] = [v * (k is cache and p is station) for v, (k, p, _) in zip(values, packs, strict=True)]
     return row
 
 
