@@ -88,8 +88,8 @@ def fresh_words(found: Stock) -> str:
         else " Orders were not made for them."
     )
     return (
-        f"{plural(incidents, 'incident')} drawn anew, which the list was not chosen for: what holds here can be "
-        f"expected to hold.{more}"
+        f"{plural(incidents, 'incident')} drawn anew, which the list was not chosen for: what is met for sure "
+        f"here can be expected to hold.{more}"
     )
 
 

@@ -80,7 +80,9 @@ def litres_words(litres: float) -> str:
 
 def minutes_words(value: float) -> str:
     """Write patient-minutes with their unit."""
-    return "–" if math.isnan(value) else f"{amount(without_noise(value))}{TIED}patient-min"
+    if math.isnan(value):
+        return "–"
+    return f"{amount(without_noise(value))} patient-min".replace(" ", TIED)
 
 
 def without_noise(value: float) -> float:
