@@ -1,9 +1,9 @@
 """The decisions of stocking as numbers: packs of each candidate in each cache at each station, and which station it is.
 
-    packs      owned_kj z_kp <= y_kpj <= most_j z_kp
-    station    sum_p z_kp <= 1, z whole (left out where a cache has one station)
-    limits     mass, volume, gas and slots of each cache, per station: sum_j m_j y_kpj <= M_k z_kp
-    money      what is bought, and kept over the years, within the budget
+packs      owned_kj z_kp <= y_kpj <= most_j z_kp
+station    sum_p z_kp <= 1, z whole (left out where a cache has one station)
+limits     mass, volume, gas and slots of each cache, per station: sum_j m_j y_kpj <= M_k z_kp
+money      what is bought, and kept over the years, within the budget
 """
 
 from __future__ import annotations
