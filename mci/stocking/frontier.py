@@ -99,7 +99,7 @@ def changed(before: Packed, after: Packed) -> str:
     moved = {place for place, held in after.items() if held} ^ {place for place, held in before.items() if held}
     if moved and any(held for held in before.values()):
         parts += [f"{cache} at {place}" for cache, place in sorted(moved) if after.get((cache, place))]
-    return ", ".join(parts)
+    return "; ".join(parts)
 
 
 def _varied(goal: Goal, factor: float) -> Goal:

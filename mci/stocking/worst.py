@@ -56,7 +56,7 @@ def _row(study: Study, chosen: Entry, number: int, rank: int) -> Mapping[str, ob
     more, gain = ("", 0.0) if not len(best) else (str(best.iloc[0]["one_more"]), float(best.iloc[0]["gain_share"]))
     return {
         "incident": number + 1,
-        "name": f"worst {rank}: {patients} patients, incident {number + 1}",
+        "name": f"worst {rank}: incident {number + 1}",
         "patients": patients,
         "weighted": 1.0 - float(chosen.harms[number, 0]),
         "without_min": float(coverage["without_patient_min"]["all"]),
