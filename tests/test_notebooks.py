@@ -12,8 +12,8 @@ NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 
 
 def test_there_is_a_notebook() -> None:
-    """Two plans and two studies are there; an empty folder would let the other tests pass."""
-    stems = ["a-first-plan", "a-resupply-plan", "a-risk-study", "a-surge-study"]
+    """Two plans, a packing list and two studies are there; an empty folder would let the other tests pass."""
+    stems = ["a-first-plan", "a-packing-list", "a-resupply-plan", "a-risk-study", "a-surge-study"]
     assert [path.stem for path in NOTEBOOKS] == stems
 
 
