@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import highspy
@@ -55,7 +56,7 @@ def _check_same(columns: Columns, families: list[Rows]) -> None:
 
 @st.composite
 def programmes(draw: st.DrawFn) -> tuple[Columns, list[Rows]]:
-    """Draw columns, some with bounds, and families of rows: equalities too, nonzeros written twice, empty families."""
+    """Draw columns, some with bounds, and families of rows: equalities too, empty families."""
     columns = Columns()
     present = np.array(draw(st.lists(st.booleans(), min_size=1, max_size=5)))
     upper = np.array(draw(st.lists(st.sampled_from([1.0, 4.0, math.inf]), min_size=5, max_size=5)))
@@ -65,10 +66,9 @@ def programmes(draw: st.DrawFn) -> tuple[Columns, list[Rows]]:
     for number in range(draw(st.integers(1, 3))):
         writer, count = RowWriter(), draw(st.integers(0, 3))
         for row in range(count):
-            for _ in range(draw(st.integers(1, 2))):
-                values = draw(st.lists(st.integers(-2, 3), min_size=len(numbers), max_size=len(numbers)))
-                used = np.where(np.array(values) != 0, numbers, ABSENT)
-                writer.add(row, used, np.array(values, dtype=float))
+            values = draw(st.lists(st.integers(-2, 3), min_size=len(numbers), max_size=len(numbers)))
+            used = np.where(np.array(values) != 0, numbers, ABSENT)
+            writer.add(row, used, np.array(values, dtype=float))
         limits = np.array(draw(st.lists(st.integers(0, 9), min_size=count, max_size=count)), dtype=float)
         equal = draw(st.booleans())
         names = [f"family{'abc'[number]}_{row}" for row in range(count)]
@@ -98,6 +98,21 @@ def test_optimum_is_that_of_pulp(programme: tuple[Columns, list[Rows]], data: st
         assert highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
         found.append(highs.getInfo().objective_function_value)
     assert found[0] == pytest.approx(found[1], abs=1e-6)
+
+
+@given(programmes(), st.data())
+def test_nonzeros_written_twice_are_added(programme: tuple[Columns, list[Rows]], data: st.DataObject) -> None:
+    """In whatever order they are written; PuLP 3 would keep the last one, so no family that it gets has any."""
+    columns, families = programme
+    twice = []
+    for rows in families:
+        count = len(rows.value)
+        order = np.array(data.draw(st.permutations(range(2 * count))), dtype=np.intp)
+        part = rows.value * data.draw(st.sampled_from([0.25, 1.5]))
+        values = np.concatenate([part, rows.value - part])
+        row, column = np.tile(rows.row, 2), np.tile(rows.column, 2)
+        twice.append(dataclasses.replace(rows, row=row[order], column=column[order], value=values[order]))
+    assert _dense(hand_over(columns, twice)) == pytest.approx(_dense(hand_over(columns, families)))
 
 
 def test_rows_of_care_are_those_of_pulp() -> None:
