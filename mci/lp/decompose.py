@@ -34,7 +34,7 @@ SLACK = 1e-7
 #: By how much of itself, or of 1, a goal may be missed by the solver's rounding.
 TOLERANCE = 1e-6
 #: With divisible decisions it ends when so many rounds together raise the bound by less than a tenth of the gap.
-QUIET = 4
+QUIET = 3
 #: How far from the safe plan towards the proposal is asked.
 OUTWARDS = 0.8
 
