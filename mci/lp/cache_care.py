@@ -240,7 +240,7 @@ def _gifts(scenario: Scenario, supplies: Sequence[Supply]) -> list[_Gift]:
 
 
 def _with_gifts(scenario: Scenario, supplies: Sequence[Supply], gifts: Sequence[_Gift]) -> Scenario:
-    """Add what may come: as many cylinders as there may be, none of the rest, so that nothing that may bind is left out."""
+    """Add what may come: as many cylinders as there may be, none of the rest, so no row that may bind is left out."""
     lots, regulators, devices, staff = [*scenario.lots], [*scenario.regulators], [*scenario.devices], [*scenario.staff]
     for gift in gifts:
         supply = supplies[gift.supply]
@@ -276,7 +276,7 @@ def _with_brought(scenario: Scenario, demand: Demand, supplies: Sequence[Supply]
 def _brought(index: Index, variables: Variables, demand: Demand) -> Rows:
     """No more owners than devices here and brought from elsewhere, wherever the cache gave them.
 
-    ``sum_g (keep_gdk + fit_gdk) <= stock_dk + brought_dk + sum_a given_ka``, ``brought`` of what is there without caches.
+    ``sum_g (keep_gdk + fit_gdk) <= stock_dk + brought_dk + sum_a given_ka``; ``brought`` is told without caches.
     """
     return holders(replace(index, demand=demand), variables)
 

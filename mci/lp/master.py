@@ -29,7 +29,7 @@ Ints = npt.NDArray[np.intp]
 _FEASIBLE = 2  # HiGHS: primal_solution_status of a feasible point
 #: A whole number may be missed by so much.
 _WHOLE = 1e-6
-#: A whole plan keeps to every cut but for so much: less than what counts as an excess, or it would be proposed for ever.
+#: A whole plan keeps to cuts but for so much: less than what counts as an excess, or it would be proposed for ever.
 _KEPT = 1e-8
 _NO_PLAN = "the limits leave no plan that meets the goals"
 
