@@ -144,12 +144,11 @@ def check_trips(draft: Draft, paths: Iterable[str], *, trips: bool) -> None:
 
 
 @contextlib.contextmanager
-def stoppable(output: pathlib.Path | None) -> Iterator[None]:
-    """Say after Ctrl-C what is kept and how to go on."""
+def stoppable(output: pathlib.Path | None, told: str = "nothing is kept without -o") -> Iterator[None]:
+    """Say after Ctrl-C what is kept and how to go on; ``told`` where no cases are kept."""
     try:
         yield
     except KeyboardInterrupt:
-        told = "nothing is kept without -o"
         if output is not None:
             told = f"finished cases are kept in {output}; the same command with --resume goes on (without --force)"
         click.echo(f"\nmci: stopped; {told}.", err=True)

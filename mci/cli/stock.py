@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import pathlib
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,17 @@ __all__ = ["stock"]
 
 #: Options of an inspection, and of a choice of lists; with the other one they would mean nothing.
 _INSPECTING = ("on", "load", "soon", "minimum", "residual", "pressures_in")
-_CHOOSING = ("texts", "incidents", "seed", "budget", "step", "list_gap", "fresh", "judged", "workers", "cluster")
+_CHOOSING = (
+    *("texts", "incidents", "seed", "budget", "step", "list_gap", "fresh", "judged", "workers", "cluster"),
+    *("time_limit", "whole_time_limit", "gap"),
+)
+
+
+def _number(ctx: click.Context, param: click.Parameter, value: float | None) -> float | None:
+    """Return a number; ``nan`` and ``inf`` are within every range and mean nothing here."""
+    if value is not None and not math.isfinite(value):
+        raise click.BadParameter(f"{value:g} is no amount.", ctx, param)
+    return value
 
 
 @click.command(short_help="Choose what caches hold for many incidents, or inspect what one holds.")
@@ -29,18 +40,21 @@ _CHOOSING = ("texts", "incidents", "seed", "budget", "step", "list_gap", "fresh"
 @click.option(
     "--budget",
     type=click.FloatRange(0),
+    callback=_number,
     metavar="MONEY",
     help="The most weighted coverage for so much.  [default: the least cost that meets the goals]",
 )
 @click.option(
     "--step",
     type=click.FloatRange(0, min_open=True),
+    callback=_number,
     metavar="MONEY",
     help="What the next so much buys.  [default: a round amount]",
 )
 @click.option(
     "--list-gap",
     type=click.FloatRange(0, 100),
+    callback=_number,
     default=0.5,
     show_default=True,
     metavar="PERCENT",
@@ -144,10 +158,12 @@ def stock(
     from mci.stocking.stock import run_stock
     from mci.surge.means import Means
 
+    if cluster and workers > 1:
+        raise click.UsageError("--workers starts processes here, --cluster uses other ones; give one of them.")
     if output is not None:
         check_target(output, force=force)
     draft = read_draft(scenario)
-    with stoppable(None), progress(shown=not quiet) as say:
+    with stoppable(None, "nothing is kept"), progress(shown=not quiet) as say:
         found = run_stock(
             draft,
             parse_uncertain(texts, draft) if texts else None,

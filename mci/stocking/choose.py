@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from mci.lp.two_stage import Aim
+    from mci.scenario.stocking import Stocking
     from mci.stocking.layout import Packed
     from mci.stocking.study import Entry, Study
 
@@ -39,15 +40,20 @@ def choose(study: Study, budget: float | None) -> tuple[Entry, Found]:
     SolverLimitError
         If the time was over before there was one.
     """
-    found = study.find(aim_of(study, budget))
+    found = study.find_in_time(aim_of(study, budget))
     if found is None:
-        raise NoPlanError(_short(study))
+        raise NoPlanError(_short(study, budget))
     return study.enter(CHOSEN, found.plan), found
 
 
-def _short(study: Study) -> list[str]:
+def _short(study: Study, budget: float | None) -> list[str]:
     """Say how far the goals are out of reach: what the fullest caches reach of each by itself."""
     layout, targets = study.layout, study.targets
+    stocking, kept = layout.stocking, _keeping(layout.stocking)
+    most = stocking.budget if budget is None else budget
+    if kept > most:
+        keeping = f"keeping what is owned already costs {kept:,.2f} {stocking.money} over {stocking.years:g} years"
+        return [f"{keeping}, which is more than the budget of {most:,.2f} {stocking.money}"]
     told = ["no packing list within the limits of the caches and the budget meets all goals"]
     for number, goal in enumerate(targets.goals):
         best = study.find(targets.nearest(layout, number))
@@ -55,14 +61,28 @@ def _short(study: Study) -> list[str]:
             continue
         missed = float(study.asked.chances @ best.harms[:, targets.tails[number].harm])
         if goal.coverage is not None:
-            asked, reached = f"{100 * goal.coverage:g} %", f"{100 * (1 - missed):.1f} % can be reached"
-            told.append(f"coverage of {goal.category}: {asked} is asked for, {reached}")
+            asked, reached = f"{100 * goal.coverage:g} %", f"{100 * (1 - missed):.1f} %"
+            told.append(
+                f"coverage of {goal.category}: {asked} is asked for, {reached} can be reached where it alone counts"
+            )
         else:
             asked = f"{goal.without_min:g} patient-min in the worst {100 * goal.worst:g} % of incidents"
             told.append(
                 f"{goal.category} without oxygen: {asked} are asked for; the mean of all is {missed:.0f} at best"
             )
     return told
+
+
+def _keeping(stocking: Stocking) -> float:
+    """Return what it costs at least to keep what is owned already [money]."""
+    candidates = {candidate.key: candidate for candidate in stocking.candidates}
+    things = sum(candidates[key].yearly * count for cache in stocking.caches for key, count in cache.owned.items())
+    places = sum(
+        min(station.yearly for station in cache.stations)
+        for cache in stocking.caches
+        if len(cache.stations) == 1 or any(cache.owned.values())
+    )
+    return stocking.years * (things + places)
 
 
 def average_list(study: Study, budget: float | None) -> Floats | None:
@@ -86,9 +106,13 @@ def others(study: Study, average: Floats | None) -> Iterator[Entry]:
 
 
 def owned_list(study: Study) -> Floats:
-    """Return what is owned, at the first station of each cache."""
+    """Return what is owned, at the first station of each cache that holds anything."""
     stocking = study.layout.stocking
-    packed: Packed = {(cache.key, cache.stations[0].place): dict(cache.owned) for cache in stocking.caches}
+    packed: Packed = {
+        (cache.key, cache.stations[0].place): dict(cache.owned)
+        for cache in stocking.caches
+        if any(cache.owned.values())
+    }
     return study.layout.decisions(packed)
 
 

@@ -40,8 +40,8 @@ def round_step(cost: float) -> float:
 def budget_frontier(study: Study, chosen: Entry, step: float) -> pd.DataFrame:
     """Return the best list for each of some amounts of money (:attr:`mci.stocking.result.Stock.frontier`).
 
-    Each is found to a gap only, so where more money seems to buy less the list for less money is kept.  It ends where
-    hardly anything is left to gain.
+    Each is found to a gap only, so where more money seems to buy less the list for less money is kept.  Beyond the
+    chosen list it ends where a step hardly gains anything; before it a step may be too small to buy anything.
     """
     rows: list[dict[str, object]] = []
     best: Entry | None = None
@@ -53,7 +53,7 @@ def budget_frontier(study: Study, chosen: Entry, step: float) -> pd.DataFrame:
         entry = study.enter("", found.plan)
         gained = study.weighted(entry) - (0.0 if best is None else study.weighted(best))
         if best is not None and gained < LITTLE:
-            if -found.lower - study.weighted(best) < COVERAGE_GAP + LITTLE:
+            if budget >= chosen.cost and -found.lower - study.weighted(best) < COVERAGE_GAP + LITTLE:
                 break
             entry = best
         row = {"cost": entry.cost, "budget": budget, "weighted": study.weighted(entry)}

@@ -18,6 +18,7 @@ from mci.lp.two_stage import tail_mean
 from mci.pipeline import run
 from mci.settings import Settings
 from mci.stocking.fill import divide, fill
+from mci.stocking.plannable import that_can_be_planned
 from mci.stocking.result import Validity
 from mci.stocking.spread import Sampled
 from mci.surge.cases import PLANNED, Case
@@ -41,8 +42,13 @@ __all__ = ["FilledStudy", "judge_case", "validate", "with_list"]
 
 Floats = npt.NDArray[np.float64]
 
-#: A tail of fewer incidents says nothing of how sure its mean is.
+#: A tail of fewer incidents, or so few in all, say nothing of how sure their mean is.
 FEWEST = 5
+
+_COLUMNS = [
+    *("list", "policy", "category", "measure", "worst", "target", "in_sample"),
+    *("mean", "low", "high", "met", "sure"),
+]
 
 
 @dataclass(frozen=True)
@@ -102,8 +108,10 @@ def validate(
 ) -> Validity:
     """Ask lists in fresh incidents, random ones of another seed, and carry the chosen one out in the first of them."""
     draft = study.sampled.draft
-    cases = draw(uncertainty, draft.numbers, fresh, seed + 1, "plain").cases
-    study.say(f"{fresh} fresh incidents")
+    cases = that_can_be_planned(draft, draw(uncertainty, draft.numbers, fresh, seed + 1, "plain").cases)
+    study.say(f"{len(cases)} fresh incidents")
+    if not cases:
+        return Validity(0, 0, pd.DataFrame(columns=_COLUMNS))
     anew = study.other(Sampled(draft, tuple(dict(case.values) for case in cases)))
     rows = []
     for entry in (chosen, *others):
@@ -122,7 +130,7 @@ def validate(
         harms = _harms(study, policy, found)
         if len(harms):
             rows += _rows(study, chosen, policy, harms)
-    return Validity(fresh, sum(row.get("status") == PLANNED for row in found), pd.DataFrame(rows))
+    return Validity(len(cases), sum("orders_weighted" in row for row in found), pd.DataFrame(rows, columns=_COLUMNS))
 
 
 def _harms(study: Study, policy: str, rows: list[Row]) -> Floats:
@@ -191,6 +199,8 @@ def _meets(measure: str, value: float, target: float) -> bool:
 
 def _share_interval(values: Floats) -> tuple[float, float, float]:
     found = mean_of(values, np.arange(len(values)))
+    if len(values) < FEWEST:
+        return found.value, math.nan, math.nan
     return found.value, float(np.clip(found.low, 0.0, 1.0)), float(np.clip(found.high, 0.0, 1.0))
 
 

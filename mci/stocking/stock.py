@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from mci.demand.groups import count_demand
-from mci.errors import PlannerError, UsageError
+from mci.errors import UsageError
 from mci.lp.solve import solver_name
 from mci.provenance import Provenance
 from mci.settings import Settings
@@ -19,6 +18,7 @@ from mci.stocking.choose import average_list, choose, others
 from mci.stocking.frontier import budget_frontier, round_step, target_table
 from mci.stocking.judged import validate
 from mci.stocking.patients import patients_table
+from mci.stocking.plannable import that_can_be_planned
 from mci.stocking.result import AVERAGE, Stock
 from mci.stocking.spread import Sampled, staff_of, stocking_of
 from mci.stocking.study import Study, open_study
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from mci.scenario.draft import Draft
     from mci.scenario.uncertain import Uncertainty
     from mci.stocking.study import Entry
-    from mci.surge.cases import Case
 
 __all__ = ["run_stock"]
 
@@ -101,7 +100,9 @@ def run_stock(
     budget = _asked(draft, budget)
     uncertainty = what_varies(draft, uncertainty)
     drawn = draw(uncertainty, draft.numbers, incidents, seed)
-    values, failed = _that_can_be_planned(draft, drawn.cases)
+    values = tuple(dict(case.values) for case in that_can_be_planned(draft, drawn.cases))
+    if not values:
+        raise UsageError(f"none of the {incidents} sampled incidents of {draft.file} can be planned")
     chosen_as = {"incidents": incidents, "seed": seed, "budget": budget, "gap": gap, "fresh": fresh, "judged": judged}
     with staff_of(means) as staff:
         say(f"loading {len(values)} incidents")
@@ -121,7 +122,7 @@ def run_stock(
             **tables,
             **search,
             validity=validate(study, uncertainty, chosen, compared, fresh, judged, seed, settings, means),
-            notes=(*drawn.notes, *_notes(failed, study, found, budget)),
+            notes=(*drawn.notes, *_notes(incidents - len(values), study, found, budget)),
             provenance=_provenance(draft, settings, chosen_as, found, time.perf_counter() - begin),
         )
 
@@ -140,20 +141,6 @@ def _asked(draft: Draft, budget: float | None) -> float | None:
             raise UsageError(f"{draft.file} has neither goals nor a budget for its caches: write one, or --budget")
         return stocking.budget
     return budget
-
-
-def _that_can_be_planned(draft: Draft, cases: Sequence[Case]) -> tuple[tuple[dict[str, str], ...], int]:
-    """Return what differs in the incidents that can be planned, and how many cannot."""
-    values = []
-    for case in cases:
-        try:
-            count_demand(draft.scenario(case.values))
-        except PlannerError:
-            continue
-        values.append(dict(case.values))
-    if not values:
-        raise UsageError(f"none of the {len(cases)} sampled incidents of {draft.file} can be planned")
-    return tuple(values), len(cases) - len(values)
 
 
 def _search(study: Study, found: Found, budget: float | None, seconds: float) -> dict[str, Any]:
@@ -202,6 +189,11 @@ def _notes(failed: int, study: Study, found: Found, budget: float | None) -> Ite
         if budget is not None:
             more = f"cover up to {100 * (found.upper - found.lower):.2f} percentage points less than the best"
         yield f"The search stopped at its time limit: the list may {more}."
+    if study.late:
+        yield (
+            f"{len(study.late)} of the searches beside that for the list found nothing within their time limit; "
+            "what they should tell is left out."
+        )
     areas = {area.key for area in study.sampled.draft.scenario().areas}
     if len(areas) > 1:
         yield "What a cache holds may be divided among areas; each share is there as soon as the cache can be."

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from mci.errors import NoPlanError
+from mci.errors import NoPlanError, SolverLimitError
 from mci.lp.decompose import Decomposition, Found
 from mci.lp.two_stage import Aim
 from mci.stocking.goals import Targets
@@ -51,7 +51,9 @@ class Study:
     say
         Told what is being done, in words.
     trace
-        Round, seconds, lower and upper bound of the search that is going on.
+        Seconds, lower and upper bound of each round of the search that is going on.
+    late
+        Aims for which no list was found in time, here and in studies made of this one.
     """
 
     sampled: Sampled
@@ -64,9 +66,24 @@ class Study:
     time_limit: float
     say: Callable[[str], None]
     trace: list[tuple[float, float, float]] = field(default_factory=list)
+    late: list[Aim] = field(default_factory=list)
 
     def find(self, aim: Aim, gap: float | None = None) -> Found | None:
-        """Return the best list for an aim; ``None`` where none meets the goals within the limits."""
+        """Return the best list for an aim; ``None`` where none meets the goals within the limits, or in time."""
+        try:
+            return self.find_in_time(aim, gap)
+        except SolverLimitError:
+            self.late.append(aim)
+            return None
+
+    def find_in_time(self, aim: Aim, gap: float | None = None) -> Found | None:
+        """Return the best list for an aim; ``None`` where none meets the goals within the limits.
+
+        Raises
+        ------
+        SolverLimitError
+            If the time was over before there was one.
+        """
         self.trace.clear()
         try:
             return self.search.solve(aim, gap=gap or self.gap, time_limit=self.time_limit)
@@ -74,8 +91,10 @@ class Study:
             return None
 
     def enter(self, name: str, plan: Floats) -> Entry:
-        """Return a list with what it leaves in the incidents."""
-        return Entry(name, plan, self.layout.packed(plan), self.layout.cost(plan), self.asked.harms(plan))
+        """Return a list with what it leaves in the incidents; for a cache in which nothing is no place is kept."""
+        packed = self.layout.packed(plan)
+        plan = self.layout.decisions({key: held for key, held in packed.items() if held})
+        return Entry(name, plan, packed, self.layout.cost(plan), self.asked.harms(plan))
 
     def weighted(self, entry: Entry) -> float:
         """Return the mean weighted coverage of a list, 0 to 1."""
@@ -95,7 +114,8 @@ class Study:
 
     def other(self, sampled: Sampled) -> Study:
         """Return a study of other incidents, with the same caches and goals."""
-        return open_study(sampled, self.staff, self.gap, self.time_limit, self.say, self.layout, self.targets)
+        made = open_study(sampled, self.staff, self.gap, self.time_limit, self.say, self.layout, self.targets)
+        return replace(made, late=self.late)
 
 
 def open_study(

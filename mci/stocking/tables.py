@@ -123,12 +123,12 @@ def lists_table(study: Study, entries: Sequence[Entry]) -> pd.DataFrame:
 
 
 def _standing(stocking: Stocking, packed: Packed) -> float:
-    """Return what the places cost a year where caches stand [money]."""
+    """Return what the places cost a year where caches stand [money]; an empty one needs none if it can choose."""
     return math.fsum(
         station.yearly
         for cache in stocking.caches
         for station in cache.stations
-        if (cache.key, station.place) in packed
+        if packed.get((cache.key, station.place)) or len(cache.stations) == 1
     )
 
 
