@@ -16,6 +16,7 @@ from mci.dispatch.usual import USUAL
 from mci.lp.allocate import weighted_need
 from mci.lp.two_stage import tail_mean
 from mci.pipeline import run
+from mci.scenario.model import CATEGORIES
 from mci.settings import Settings
 from mci.stocking.fill import divide, fill
 from mci.stocking.plannable import that_can_be_planned
@@ -27,11 +28,12 @@ from mci.surge.intervals import mean_of
 from mci.surge.sampling import draw
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from mci.replay.judged import Judged
     from mci.scenario.draft import Draft
     from mci.scenario.model import Scenario
+    from mci.scenario.stocking import Goal
     from mci.scenario.uncertain import Uncertainty
     from mci.stocking.layout import Packed
     from mci.stocking.study import Entry, Study
@@ -70,18 +72,43 @@ def with_list(draft: Draft, values: Mapping[str, str], packed: Packed) -> Scenar
 def judge_case(study: FilledStudy, case: Case) -> Row:
     """Make orders for an incident, have them and usual practice judged, and return what each reaches.
 
+    With goals orders are made twice, by weights and with the categories of the goals first, and those are taken that
+    miss less of the goals: a strict order starves the last category in bad incidents, weights take from the first.
     Columns are ``POLICY_weighted``, ``POLICY_CATEGORY`` (coverage, 0 to 1) and ``POLICY_without_CATEGORY_min``.
     """
     scenario = with_list(study.draft, case.values, study.packed)
     demand = count_demand(scenario)
     need = weighted_need(scenario, demand)
     found: dict[str, float | str] = {"status": PLANNED}
-    planned = run(scenario, study.settings, further=False).executable
+    planned = _best_for_goals(scenario, study)
     usual = judge_usual(scenario, demand, USUAL[:1])[0]
     for policy, judged in (("orders", planned), ("usual", usual)):
         if judged is not None and judged.verdict.validity:
             found |= _columns(policy, judged, need)
     return found
+
+
+def _best_for_goals(scenario: Scenario, study: FilledStudy) -> Judged | None:
+    """Return the orders, by one of the priority rules, that miss least of what the goals ask about."""
+    stocking = scenario.stocking
+    goals = stocking.goals if stocking is not None else ()
+    first = tuple(category for category in CATEGORIES if any(goal.category == category for goal in goals))
+    rules = [study.settings, *([replace(study.settings, priority="strict", first=first)] if goals else [])]
+    made = [run(scenario, rule, further=False).executable for rule in rules]
+    valid = [judged for judged in made if judged is not None and judged.verdict.validity]
+    return min(valid, key=lambda judged: _missed(judged, goals), default=None)
+
+
+def _missed(judged: Judged, goals: Sequence[Goal]) -> float:
+    """Return the shares of the need that are missed of each goal's kind of harm, added up."""
+    coverage = judged.verdict.coverage.set_index("category")
+    there = [goal for goal in goals if goal.category in coverage.index]
+    return sum(
+        1.0 - float(coverage["coverage"][goal.category])
+        if goal.coverage is not None
+        else float((coverage["without_patient_min"] / coverage["needed_patient_min"])[goal.category])
+        for goal in there
+    )
 
 
 def _columns(policy: str, judged: Judged, need: float) -> dict[str, float | str]:
@@ -118,10 +145,9 @@ def validate(
         harms = anew.asked.harms(entry.plan)
         rows += _rows(study, entry, "best", harms)
     study.say(f"orders judged in {judged} of them")
-    how = replace(settings, priority="strict", first=study.targets.categories) if study.targets.goals else settings
     found = run_cases(
         judge_case,
-        FilledStudy(draft, {key: dict(held) for key, held in chosen.packed.items()}, how),
+        FilledStudy(draft, {key: dict(held) for key, held in chosen.packed.items()}, settings),
         cases[:judged],
         workers=means.workers,
         cluster=means.cluster,
