@@ -38,7 +38,8 @@ STOCK_POLICIES = {
     "orders": (
         "orders, judged",
         (
-            "orders for whole patients and whole cylinders, made with everything known beforehand, carried out and "
+            "orders for whole patients and whole cylinders, made with everything known beforehand (with goals by the "
+            "priority rule, weights or the categories of the goals first, that misses less of them), carried out and "
             "judged by replay; a well-led crew with a good plan."
         ),
     ),
