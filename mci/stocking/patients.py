@@ -19,18 +19,16 @@ __all__ = ["patients_table"]
 
 #: Times as many patients in every incident.
 FACTORS = (0.5, 0.75, 1.0, 1.25, 1.5)
-#: How many of the incidents, the first ones, are looked at.
-INCIDENTS = 32
 
 
 def patients_table(study: Study, chosen: Entry) -> pd.DataFrame:
     """Return what the chosen list reaches with more or fewer patients (:attr:`mci.stocking.result.Stock.patients`)."""
     rows, draft = [], study.sampled.draft
-    values = study.sampled.values[:INCIDENTS]
+    values = study.sampled.values
     for factor in FACTORS:
         study.say(f"{factor:g} times as many patients")
-        there = study.other(Sampled(draft, values, factor))
-        entry = there.enter(chosen.name, chosen.plan)
+        there = study if factor == 1 else study.other(Sampled(draft, values, factor))
+        entry = chosen if factor == 1 else there.enter(chosen.name, chosen.plan)
         counts = [sum(p.count for p in scaled(draft.scenario(each), factor).patients) for each in values]
         row = {
             "factor": factor,

@@ -129,7 +129,7 @@ class Stock:
         Money of one step of the frontier.
     patients
         The chosen list with more or fewer patients: ``factor, patients, weighted, goals_met, together`` and ``goal_n``
-        as in ``lists``, over fewer incidents; and ``cost``, of the cheapest list for so many (NaN where there is none).
+        as in ``lists``; and ``cost``, of the cheapest list for so many (NaN where there is none).
     worst
         The incidents that break the list, worst first: ``incident, name, patients, weighted, without_min, why,
         one_more, gain, values`` (what differs from the scenario as written, in words).
