@@ -148,6 +148,26 @@ def test_division_is_no_better_than_the_best_and_no_worse_than_giving_all_to_one
         assert reached <= _missed(fill(scenario, layout.stocking, all_to_one)) * 1.01 + SAME
 
 
+def test_areas_share_what_both_need() -> None:
+    """Enough for either: less is missed than if one had all, and little more than if nothing were whole."""
+    scenario, layout = _made(STREETS)
+    packed: Packed = {
+        ("trailer", "gate"): {D_KEY: 6, YOKE: 5, "simple mask": 1, CANNULA: 2},
+        ("box", "kiosk"): {CANNULA: 1},
+    }
+    parcels = divide(scenario, layout, packed, WEIGHTED)
+    for area in ("field", "lane"):
+        assert min(parcels["trailer", "gate", area].get(name, 0) for name in (D_KEY, YOKE)) > 0
+    reached = _missed(fill(scenario, layout.stocking, parcels))
+    everything, box = {D_KEY: 6, YOKE: 5, "simple mask": 3, CANNULA: 8}, {("box", "kiosk", "lane"): {CANNULA: 4}}
+    to_one = [
+        fill(scenario, layout.stocking, {("trailer", "gate", area): everything, **box}) for area in ("field", "lane")
+    ]
+    assert reached < 0.9 * min(map(_missed, to_one))
+    least = load_incident(scenario, layout, WEIGHTED).least(layout.units @ layout.decisions(packed))[0]
+    assert least - SAME <= reached <= 1.1 * least + SAME
+
+
 @given(st.floats(0.1, 3.0))
 @settings(max_examples=50)
 def test_scaled_incident_has_so_many_times_the_patients(factor: float) -> None:

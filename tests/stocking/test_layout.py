@@ -151,6 +151,20 @@ def test_cache_stands_at_one_station() -> None:
     assert not fits(both)
 
 
+def test_cache_that_owns_nothing_stands_at_one_station_too() -> None:
+    """Or at none where it stays empty; never at two, whatever is in it."""
+    made = STOCKINGS["streets"]
+    layout = lay_out(dataclasses.replace(made, caches=(dataclasses.replace(made.caches[0], owned={}),)))
+    first = len(layout.packs)
+
+    def fits(*chosen: float) -> bool:
+        decisions = np.zeros(len(layout.plan.lower))
+        decisions[first:] = chosen
+        return bool(np.all(layout.plan.matrix[:-1] @ decisions <= layout.limits[:-1] + 1e-9))
+
+    assert [fits(0, 0), fits(1, 0), fits(0, 1), fits(1, 1)] == [True, True, True, False]
+
+
 def test_money_is_the_last_limit() -> None:
     """The budget less what is paid whatever is packed; without one there is no limit."""
     layout = lay_out(STOCKINGS["fair"])
