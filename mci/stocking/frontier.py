@@ -61,7 +61,9 @@ def budget_frontier(study: Study, chosen: Entry, step: float) -> pd.DataFrame:
         row |= {"gap": row["upper"] - row["lower"]} | category_columns(study, entry)
         rows.append({**row, "added": "" if best is None else changed(best.packed, entry.packed)})
         best = entry
-    return pd.DataFrame(rows)
+    each = [n for c in study.targets.categories for n in (f"coverage_{c}", f"without_{c}_min", f"tail_{c}_min")]
+    names = ["cost", "budget", "weighted", "lower", "upper", "gap", *each, "added"]
+    return pd.DataFrame(rows, columns=names)  # named also where no list was found in time
 
 
 def _budgets(study: Study, chosen: Entry, step: float) -> list[float]:

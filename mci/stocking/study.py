@@ -110,6 +110,8 @@ class Study:
 
     def together(self, entry: Entry) -> bool:
         """Tell whether a list can meet all goals at once: what helps one may be missing for another."""
+        if not self.targets.goals:
+            return True
         return all(self.met(entry)) and self.search.meets(entry.plan, self.targets.limits())
 
     def other(self, sampled: Sampled) -> Study:
