@@ -53,7 +53,7 @@ def _row(study: Study, chosen: Entry, number: int, rank: int) -> Mapping[str, ob
     coverage = coverage_by_category(over_time, demand).set_index("category")
     best = best_of_one_more(allocation)
     patients = int(demand.patients["all"])
-    more, gain = ("", 0.0) if not len(best) else (str(best.iloc[0]["one_more"]), float(best.iloc[0]["gain_share"]))
+    more, gain = ("", 0.0) if not len(best) else (_more(scenario, best.iloc[0]), float(best.iloc[0]["gain_share"]))
     return {
         "incident": number + 1,
         "name": f"worst {rank}: incident {number + 1}",
@@ -73,6 +73,12 @@ def _short(text: str) -> str:
         return f"{float(text):.3g}"
     except ValueError:
         return text
+
+
+def _more(scenario: Scenario, best: pd.Series) -> str:
+    """Say what one more of would help most; and where, if there are several areas."""
+    where = next(area.title for area in scenario.areas if area.key == best["area"])
+    return f"{best['one_more']}, at {where}" if len(scenario.areas) > 1 else str(best["one_more"])
 
 
 def _why(scenario: Scenario, windows: pd.DataFrame, binding: str) -> str:
