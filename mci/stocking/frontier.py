@@ -23,7 +23,7 @@ __all__ = ["budget_frontier", "round_step", "target_table"]
 #: Points of the frontier at most, and how far beyond the chosen list it goes.
 POINTS, BEYOND = 9, 1.5
 #: A target is varied to so many times what it lets be missed.
-LOOSER = (4.0, 2.0, 1.0, 0.5, 0.25)
+LOOSER = (2.0, 1.0, 0.5)
 #: Gap of the lists beside the chosen one: of cost, and of coverage.
 COST_GAP, COVERAGE_GAP = 0.01, 0.002
 #: Coverage that is hardly worth a row.
