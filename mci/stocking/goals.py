@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from mci.scenario.stocking import Goal, Stocking
     from mci.stocking.layout import Layout
 
-__all__ = ["WORST", "Targets", "make_targets"]
+__all__ = ["WORST", "Targets", "make_targets", "reaches"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -87,9 +87,19 @@ class Targets:
     def met(self, harms: Floats, chances: Floats) -> list[bool]:
         """Tell, per goal, whether it is met."""
         return [
-            tail_mean(harms[:, tail.harm], chances, tail.worst) <= limit + 1e-6 * max(1.0, limit)
-            for tail, limit in zip(self.tails, self.limits().tolist(), strict=True)
+            reaches(value, goal.without_min or 0.0, coverage=False)
+            if goal.coverage is None
+            else reaches(value, goal.coverage, coverage=True)
+            for goal, value in zip(self.goals, self.reached(harms, chances), strict=True)
         ]
+
+
+def reaches(value: float, target: float, *, coverage: bool) -> bool:
+    """Tell whether a coverage is enough, or patient-minutes few enough, but for the solver's rounding.
+
+    That is a millionth of coverage, and a hundredth of a patient-minute.
+    """
+    return bool(value >= target - 1e-6 if coverage else value <= target + 0.01)
 
 
 def _limit(goal: Goal) -> float:

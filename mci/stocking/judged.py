@@ -19,6 +19,7 @@ from mci.pipeline import run
 from mci.scenario.model import CATEGORIES
 from mci.settings import Settings
 from mci.stocking.fill import divide, fill
+from mci.stocking.goals import reaches
 from mci.stocking.plannable import that_can_be_planned
 from mci.stocking.result import Validity
 from mci.stocking.spread import Sampled
@@ -202,6 +203,7 @@ def _row(
 ) -> dict[str, object]:
     category, measure, worst, target = told
     mean, low, high = estimate
+    covers = measure == "coverage"
     return {
         "list": entry.name,
         "policy": policy,
@@ -213,14 +215,9 @@ def _row(
         "mean": mean,
         "low": low,
         "high": high,
-        "met": None if math.isnan(target) else _meets(measure, mean, target),
-        "sure": None if math.isnan(target) else _meets(measure, low if measure == "coverage" else high, target),
+        "met": None if math.isnan(target) else reaches(mean, target, coverage=covers),
+        "sure": None if math.isnan(target) else reaches(low if covers else high, target, coverage=covers),
     }
-
-
-def _meets(measure: str, value: float, target: float) -> bool:
-    slack = 1e-6 * max(1.0, target)
-    return bool(value >= target - slack if measure == "coverage" else value <= target + slack)
 
 
 def _share_interval(values: Floats) -> tuple[float, float, float]:
