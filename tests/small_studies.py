@@ -116,7 +116,7 @@ def stand() -> Stock:
 @functools.cache
 def stand_for_budget() -> Stock:
     """The same, and the most for a budget; fewer fresh incidents than say how sure they are."""
-    return run_stock(draft_of(STAND + UNCERTAIN), None, 6, 1, budget=300.0, step=50.0, fresh=4, judged=0)
+    return run_stock(draft_of(STAND + UNCERTAIN), None, 6, 1, budget=300.0, step=40.0, fresh=4, judged=0)
 
 
 @functools.cache

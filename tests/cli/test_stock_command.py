@@ -107,10 +107,10 @@ def test_words_fit_the_terminal(scenario: Path, tmp_path: Path, columns: int) ->
 def test_quiet_prints_nothing(scenario: Path, tmp_path: Path) -> None:
     """Only files, a budget and a step as asked."""
     folder = tmp_path / "a" / "out"
-    result = _run(scenario, *QUICK, "--step", "50", "--quiet", "-o", folder)
+    result = _run(scenario, *QUICK, "--step", "40", "--quiet", "-o", folder)
     assert (result.exit_code, result.output) == (0, "")
     choice = json.loads((folder / "stock.json").read_text(encoding="utf-8"))["choice"]
-    assert (choice["mode"], choice["budget"], choice["step"]) == ("budget", 300.0, 50.0)
+    assert (choice["mode"], choice["budget"], choice["step"]) == ("budget", 300.0, 40.0)
 
 
 def test_force_replaces_results_and_nothing_else(scenario: Path, tmp_path: Path) -> None:

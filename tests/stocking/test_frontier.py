@@ -13,11 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_studies import STAND, TWO, Tried, study_of, tried
 
-from mci.lp.two_stage import tail_mean
+from mci.lp.decompose import Found
+from mci.lp.two_stage import Aim, tail_mean
 from mci.stocking.choose import choose
 from mci.stocking.frontier import BEYOND, COST_GAP, COVERAGE_GAP, LOOSER, POINTS, budget_frontier, changed, round_step
 from mci.stocking.frontier import target_table as targets_of
 from mci.stocking.layout import Packed
+from mci.stocking.study import Study
 
 SAME = 1e-6
 
@@ -197,3 +199,30 @@ def test_without_goals_and_without_time() -> None:
     assert curve.empty
     assert {"cost", "budget", "weighted", "upper", "coverage_immediate", "added"} <= {*curve.columns}
     assert len(late.late) > len(LOOSER)
+
+
+def test_lists_that_are_found_to_a_gap_only(every: Tried, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where a search ends with a poor list the one above is kept, never covers less, and the bound still holds.
+
+    Every second search is made to end with what is owned, with the bound that it had found.
+    """
+    find, asked = Study.find, []
+
+    def poor(self: Study, aim: Aim, gap: float | None = None) -> Found | None:
+        found = find(self, aim, gap)
+        asked.append(aim)
+        plan = every.study.layout.decisions({("box", "gate"): {"yoke regulator 0-15 L/min": 1}})
+        return dataclasses.replace(found, plan=plan) if found and len(asked) % 2 else found
+
+    chosen = choose(every.study, 500.0)[0]
+    monkeypatch.setattr(Study, "find", poor)
+    curve = budget_frontier(every.study, chosen, 100.0)
+    assert (np.diff(curve["weighted"]) >= 0).all()
+    assert (curve["cost"] <= curve["budget"] + SAME).all()
+    best = np.array([every.most(budget) for budget in curve["budget"]])
+    assert (curve["upper"] >= best - SAME).all()
+    assert (curve["gap"] > 0.01).any()
+    kept = [row["added"] for row, before in zip(curve.to_dict("records")[1:], curve.to_dict("records"), strict=False)
+            if row["weighted"] == before["weighted"]]  # fmt: skip
+    assert kept
+    assert set(kept) == {""}
