@@ -54,7 +54,7 @@ def _short(study: Study, budget: float | None) -> list[str]:
     if kept > most:
         keeping = f"keeping what is owned already costs {kept:,.2f} {stocking.money} over {stocking.years:g} years"
         return [f"{keeping}, which is more than the budget of {most:,.2f} {stocking.money}"]
-    told = ["no packing list within the limits of the caches and the budget meets all goals"]
+    told = ["no packing list within the limits of the caches and the budget meets all goals at once"]
     for number, goal in enumerate(targets.goals):
         best = study.find(targets.nearest(layout, number))
         if best is None:

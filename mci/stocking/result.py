@@ -28,8 +28,8 @@ class Worth:
     """What planning for many incidents is worth, and what knowing the incident would be.
 
     All over the sampled incidents.  With a budget both lists cost at most that, and worth is weighted coverage.
-    With goals, the list for the average incident is the cheapest that meets the goals in the incident as it is
-    expected (every uncertain number at its mean or as written).
+    With goals, the list for the average incident is the cheapest that meets the goals in the incident as written, which
+    is what a planner expects.
 
     Parameters
     ----------
