@@ -18,7 +18,7 @@ from mci.errors import NoPlanError, PlannerError
 from mci.lp.build import write
 from mci.lp.handover import load
 from mci.lp.names import make_name, read_name
-from mci.lp.programme import Columns, Rows, RowWriter
+from mci.lp.programme import ABSENT, Columns, Rows, RowWriter
 from mci.lp.two_stage import Aim, Answers, Plan, Tail
 
 __all__ = ["Master", "Proposal"]
@@ -102,7 +102,7 @@ class Master:
         count = len(self._plan.matrix)
         for row in range(count):
             values = self._plan.matrix[row]
-            writer.add(row, np.where(values != 0, self._decide, -1), values)
+            writer.add(row, np.where(values != 0, self._decide, ABSENT), values)
         return writer.finish([make_name("limit", row) for row in range(count)], np.full(count, 1e20))
 
     def _goals(self) -> Rows:

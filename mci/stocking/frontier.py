@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -88,16 +88,12 @@ def category_columns(study: Study, entry: Entry) -> dict[str, float]:
 
 def changed(before: Packed, after: Packed) -> str:
     """Say what comes in and what goes out between two lists."""
-    sums: list[Mapping[str, int]] = []
-    for packed in (before, after):
-        total: dict[str, int] = {}
-        for held in packed.values():
-            for name, count in held.items():
-                total[name] = total.get(name, 0) + count
-        sums.append(total)
-    old, new = sums
-    names = sorted({*old, *new}, key=lambda name: (old.get(name, 0) - new.get(name, 0), name))
-    parts = [f"{new.get(n, 0) - old.get(n, 0):+d} {n}" for n in names if new.get(n, 0) != old.get(n, 0)]
+    more: Counter[str] = Counter()
+    for held in after.values():
+        more.update(held)
+    for held in before.values():
+        more.subtract(held)
+    parts = [f"{count:+d} {name}" for name, count in sorted(more.items(), key=lambda e: (-e[1], e[0])) if count]
     moved = {place for place, held in after.items() if held} ^ {place for place, held in before.items() if held}
     if moved and any(held for held in before.values()):
         parts += [f"{cache} at {place}" for cache, place in sorted(moved) if after.get((cache, place))]

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from mci.demand.groups import count_demand
 from mci.errors import NoPlanError, PlannerError, UsageError
 from mci.lp.decompose import Decomposition, Found
 from mci.lp.two_stage import Answers, Recourse
@@ -26,10 +25,9 @@ if TYPE_CHECKING:
     from mci.lp.two_stage import Aim
     from mci.scenario.draft import Draft
     from mci.scenario.stocking import Stocking
-    from mci.surge.cases import Case
     from mci.surge.means import Means
 
-__all__ = ["Asked", "Sampled", "Staff", "categories_of", "staff_of", "stocking_of", "that_can_be_planned"]
+__all__ = ["Asked", "Sampled", "Staff", "categories_of", "staff_of", "stocking_of"]
 
 Floats = npt.NDArray[np.float64]
 Values = Mapping[str, str]
@@ -94,18 +92,6 @@ def categories_of(draft: Draft) -> tuple[str, ...]:
     """Return the categories that occur in the scenario as written, in the order of treatment."""
     occurring = {spell.category for patients in draft.scenario().patients for spell in patients.course}
     return tuple(category for category in CATEGORIES if category in occurring)
-
-
-def that_can_be_planned(draft: Draft, cases: Sequence[Case]) -> tuple[dict[str, str], ...]:
-    """Return what differs in those incidents that can be planned, in order."""
-    values = []
-    for case in cases:
-        try:
-            count_demand(draft.scenario(case.values))
-        except PlannerError:
-            continue
-        values.append(dict(case.values))
-    return tuple(values)
 
 
 class Asked(Recourse, Protocol):
