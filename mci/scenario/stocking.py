@@ -15,12 +15,12 @@ from mci.catalogue.usable import usable_litres
 from mci.units import format_litres
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from mci.catalogue.model import OutletSet
     from mci.scenario.model import Lot
 
-__all__ = ["Cache", "Candidate", "CandidateKind", "Goal", "RuleOfThumb", "Station", "Stocking"]
+__all__ = ["Cache", "Candidate", "CandidateKind", "Goal", "Limit", "RuleOfThumb", "Station", "Stocking"]
 
 
 #: Sums of masses and volumes in other units differ from their limit in the last digits.
@@ -116,6 +116,28 @@ class Station:
 
 
 @dataclass(frozen=True, slots=True)
+class Limit:
+    """Something that limits what a cache holds.
+
+    Parameters
+    ----------
+    takes
+        How much of it a pack of a candidate takes.
+    allowed
+        How much there is; ``inf`` where there is no limit.
+    """
+
+    name: str
+    unit: str
+    takes: Callable[[Candidate], float]
+    allowed: float
+
+
+def _slots_of(slot: str) -> Callable[[Candidate], float]:
+    return lambda candidate: candidate.slots if candidate.slot == slot else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Cache:
     """A trailer, cupboard or vehicle that is kept filled.
 
@@ -139,6 +161,16 @@ class Cache:
     gas_l: float
     slots: Mapping[str, float]
     owned: Mapping[str, int]
+
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """Everything that limits what it holds, infinite limits too."""
+        return (
+            Limit("payload", "kg", lambda candidate: candidate.mass_kg, self.payload_kg),
+            Limit("volume", "L", lambda candidate: candidate.volume_l, self.volume_l),
+            Limit("oxygen stored", "L of free gas", lambda candidate: candidate.gas_l, self.gas_l),
+            *(Limit(f"slots: {slot}", "slots", _slots_of(slot), there) for slot, there in self.slots.items()),
+        )
 
     def beyond(self, packs: Mapping[str, int], candidates: Mapping[str, Candidate]) -> Iterator[str]:
         """Yield in words every limit that packs of candidates go beyond."""

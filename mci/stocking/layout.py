@@ -126,21 +126,16 @@ def _limit_rows(cache: Cache, packs: Packs, choices: Choices, size: int) -> Iter
 
     Where there is one station its ``z`` is 1.
     """
-    limits = [
-        ([j.mass_kg for _, _, j in packs], cache.payload_kg),
-        ([j.volume_l for _, _, j in packs], cache.volume_l),
-        ([j.gas_l for _, _, j in packs], cache.gas_l),
-        *(([j.slots * (j.slot == slot) for _, _, j in packs], there) for slot, there in cache.slots.items()),
-    ]
     places = _places(cache, packs, choices)
-    for values, limit in limits:
-        if not np.isfinite(limit):
+    for limit in cache.limits:
+        if not np.isfinite(limit.allowed):
             continue
+        values = [limit.takes(candidate) for _, _, candidate in packs]
         for station in cache.stations:
             row = _at_station(cache, station, packs, values, size)
             if station.place in places:
-                row[places[station.place]] = -limit
-            yield row, 0.0 if station.place in places else limit
+                row[places[station.place]] = -limit.allowed
+            yield row, 0.0 if station.place in places else limit.allowed
 
 
 def _station_rows(cache: Cache, packs: Packs, choices: Choices, size: int) -> Iterator[tuple[Floats, float]]:

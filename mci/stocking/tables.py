@@ -76,27 +76,19 @@ def packing_table(stocking: Stocking, packed: Packed) -> pd.DataFrame:
 
 def usage_table(stocking: Stocking, packed: Packed) -> pd.DataFrame:
     """Return what of each limit of each cache is used (:attr:`mci.stocking.result.Stock.usage`)."""
-    packing = packing_table(stocking, packed)
     rows = []
     for cache in stocking.caches:
-        mine = packing[packing["cache"] == cache.key]
+        mine = [(candidate, packs) for owner, _, candidate, packs in _held(stocking, packed) if owner is cache]
         place = next((station for key, station in packed if key == cache.key), cache.stations[0].place)
-        limits = [
-            ("payload", mine["mass_kg"].sum(), cache.payload_kg, "kg"),
-            ("volume", mine["volume_l"].sum(), cache.volume_l, "L"),
-            ("oxygen stored", mine["gas_l"].sum(), cache.gas_l, "L of free gas"),
-        ]
-        for slot, there in cache.slots.items():
-            limits.append((f"slots: {slot}", mine.loc[mine["slot"] == slot, "slots"].sum(), there, "slots"))
-        for limit, used, allowed, unit in limits:
+        for limit in cache.limits:
             rows.append(
                 {
                     "cache": cache.key,
                     "station": place,
-                    "limit": limit,
-                    "used": float(used),
-                    "allowed": float(allowed),
-                    "unit": unit,
+                    "limit": limit.name,
+                    "used": float(sum(packs * limit.takes(candidate) for candidate, packs in mine)),
+                    "allowed": limit.allowed,
+                    "unit": limit.unit,
                 }
             )
     return pd.DataFrame(rows)
