@@ -28,7 +28,7 @@ FLOORS = (
     {"pipeline"},
     {"pipeline_resupply"},
     {"surge"},
-    {"stocking"},
+    {"stocking", "drills"},
     {"report"},
     {"cli"},
     {"__main__", "__init__"},

@@ -8,6 +8,7 @@ wrote ``unlimited`` or because the thing has none (a concentrator's content).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from mci.catalogue.model import Cylinder, GasModel, Ladder, OutletSet, Source
+    from mci.scenario.exercise import Exercise
     from mci.scenario.network import Network
     from mci.scenario.stocking import Stocking
     from mci.scenario.uncertain import Uncertainty
@@ -97,7 +99,8 @@ class Patients:
     """One patient, or a batch of patients alike.
 
     They leave ``stay`` minutes after arrival, at the moment ``leave``, or at the end
-    of the horizon, whichever comes first.
+    of the horizon, whichever comes first.  ``mechanism`` is the key of how they were hurt, for casualty cards; empty
+    where nobody says.
     """
 
     label: str
@@ -106,6 +109,7 @@ class Patients:
     stay: float
     leave: float
     course: tuple[Spell, ...]
+    mechanism: str = ""
 
 
 class LotKind(StrEnum):
@@ -189,7 +193,7 @@ class Lot:
 
 @dataclass(frozen=True, slots=True)
 class RegulatorStock:
-    """Regulators or manifolds of one kind at one area."""
+    """Regulators or manifolds of one kind at one area, from ``available_from`` to ``available_until`` [min]."""
 
     key: str
     area: str
@@ -197,6 +201,7 @@ class RegulatorStock:
     quantity: int
     available_from: float
     delivery: str
+    available_until: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,6 +302,8 @@ class Scenario:
         Numbers that are not known for sure; all else plans with what is written.  ``None`` where there are none.
     stocking
         Caches that may be filled, with what and for what; ``None`` where the planner wrote none.
+    exercise
+        What makes it an exercise; ``None`` where it is none.
     """
 
     name: str
@@ -323,3 +330,4 @@ class Scenario:
     network: Network | None = None
     uncertainty: Uncertainty | None = None
     stocking: Stocking | None = None
+    exercise: Exercise | None = None
