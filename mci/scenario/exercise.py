@@ -75,6 +75,8 @@ class Casualties:
         Key of the catalogue's mechanisms of injury.
     count
         Number hurt; those of them who need no oxygen by the mix are counted, and come as nobody's patients.
+    children
+        Share of them who are children, 0 to 1.
     stay, leave
         As for :class:`mci.scenario.model.Patients` [min].
     """
@@ -86,6 +88,7 @@ class Casualties:
     arrival: Arrival
     stay: float
     leave: float
+    children: float = 0.0
 
 
 class Measure(StrEnum):
