@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from mci.plan.marks import shorten
 from mci.report import sections
 from mci.report.cards import patient_cards
 from mci.report.cautions import AID_STATEMENT, read_cautions
@@ -11,7 +12,6 @@ from mci.report.comparison import compare
 from mci.report.cylinder_bars import cylinder_sheets
 from mci.report.goals import goals as resupply_goals
 from mci.report.headline import headline, is_strict, key_figures, standing
-from mci.report.marks import shorten
 from mci.report.order_sheets import order_sheets
 from mci.report.page import Page
 from mci.report.series import records, windows_of_plan

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from mci.demand.people import name_people
-from mci.report.marks import find_marks
+from mci.plan.marks import find_marks
 from mci.report.order_sheets import order_lines
 from mci.report.words import category_word, moment
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, TypeVar
 
+from mci.plan.marks import find_marks
 from mci.plan.things import find_supplies
-from mci.report.marks import find_marks
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

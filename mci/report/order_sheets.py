@@ -6,17 +6,17 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from mci.plan.marks import find_marks
 from mci.plan.orders import Action
 from mci.report.compared import find_withdrawals
-from mci.report.marks import find_marks
 from mci.report.words import NOISE, moment
 from mci.units import format_clock, format_flow, format_moment, format_pressure
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from mci.plan.marks import Legend, Marks
     from mci.plan.orders import Order, Plan
-    from mci.report.marks import Legend, Marks
     from mci.scenario.model import Scenario
 
 __all__ = ["Change", "OrderLine", "Sheet", "order_lines", "order_sheets"]

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from made_plans import ORDERS
 
+from mci.plan.marks import find_marks, shorten
 from mci.plan.orders import Action, sort_orders
 from mci.replay.verdict import Validity
 from mci.report.build import build_page
 from mci.report.html import html_text
-from mci.report.marks import find_marks, shorten
 from mci.report.order_sheets import order_sheets
 
 if TYPE_CHECKING:
