@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from mci.catalogue.categories import CATEGORIES
+
 if TYPE_CHECKING:
     import datetime
     from collections.abc import Mapping
@@ -42,9 +44,6 @@ __all__ = [
     "StaffShift",
     "Unit",
 ]
-
-#: Triage categories in the order of treatment (SALT; the MUCC core criteria).
-CATEGORIES = ("immediate", "delayed", "minimal", "expectant")
 
 
 class Pattern(StrEnum):
