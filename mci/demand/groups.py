@@ -79,11 +79,10 @@ class Demand:
 def _moments(scenario: Scenario, stays: tuple[Stay, ...]) -> Iterator[float]:
     for stay in stays:
         yield from (stay.start, stay.end)
-    for windows in (scenario.lots, scenario.staff, scenario.power):
+    for windows in (scenario.lots, scenario.staff, scenario.power, scenario.regulators):
         for window in windows:
             yield from (window.available_from, window.available_until)
-    for stocks in (scenario.regulators, scenario.devices):
-        yield from (stock.available_from for stock in stocks)
+    yield from (stock.available_from for stock in scenario.devices)
 
 
 def _count_patients(stays: tuple[Stay, ...]) -> dict[str, int]:

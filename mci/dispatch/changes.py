@@ -83,7 +83,8 @@ class Changes:
         self._hands.learn(scenario)
         for coming in list(self._coming):
             area, booking = coming.source.supply.lot.area, coming.booking
-            if self._hands.keeps(area, booking) and coming.source.there(booking.end):
+            there = coming.source.there(booking.end) and (coming.tool is None or coming.tool.there(booking.end))
+            if there and self._hands.keeps(area, booking):
                 continue
             self._coming.remove(coming)
             self._hands.free(area, booking)
@@ -124,6 +125,8 @@ class Changes:
             booking = booking or self._hands.look(lot.area, time, lot.change_min, lot.available_from)
         if booking is None or booking.end >= min(lot.available_until, self._horizon):
             return False
+        if tool is not None and not tool.there(booking.end):
+            return False
         self._hands.book(lot.area, booking)
         if booking.end <= time + 1e-9:
             self._put_on(tool, source, booking)
@@ -160,7 +163,7 @@ class Changes:
     def replace(self, source: Source) -> None:
         """Put a fuller cylinder on the regulator of an empty one, or let its patients go."""
         tool = source.tool
-        if tool is None or tool.busy:
+        if tool is None or tool.busy or not tool.there(self._floor.time):
             self._let_go(source)
             return
         fresh = self._successor(tool, source)
@@ -212,6 +215,8 @@ class Changes:
             lot = fresh.supply.lot
             booking = self._hands.look(area, time + lot.change_min, lot.change_min, max(time, lot.available_from))
             if booking is None or booking.begin > time + 1e-9 or booking.end > empty:
+                return
+            if not (source.tool.there(booking.end) and fresh.there(booking.end)):
                 return
             self._hands.book(area, booking)
             fresh.busy = source.tool.busy = True

@@ -146,8 +146,12 @@ class Crew:
             self._take_off(key, self.here[key].stay)
 
     def _leave_what_ended(self, time: float) -> None:
-        """See to sources that are empty, gone or without power: replace the cylinder, or let the patients go."""
+        """See to what is empty, gone or without power: replace the cylinder, or let the patients go."""
         for area, sources in self.floor.sources.items():
+            for tool in self.floor.tools[area]:
+                if tool.source is not None and not tool.there(time):
+                    self._let_go(tool.source)
+                    self.floor.take_away(tool)
             for source in sources:
                 if source.people and not source.there(time):
                     self._let_go(source)

@@ -32,6 +32,10 @@ class Tool:
     busy: bool = False
     since: float = 0.0
 
+    def there(self, time: float) -> bool:
+        """Whether it may be used at a moment."""
+        return self.thing.available_from <= time + 1e-9 and time < self.thing.available_until - 1e-9
+
 
 @dataclass(slots=True, eq=False)
 class Source:
@@ -160,9 +164,11 @@ class Floor:
                 source = Source(supply, supply.litres, least=_least(scenario, supply), since=self.time)
                 self.sources[supply.lot.area].append(source)
                 self.lots.setdefault(supply.lot.key, []).append(source)
-        tools = {tool.thing.key for members in self.tools.values() for tool in members}
+        tools = {tool.thing.key: tool for members in self.tools.values() for tool in members}
         for regulator in find_regulators(scenario):
-            if regulator.key not in tools:
+            if regulator.key in tools:
+                tools[regulator.key].thing = regulator
+            else:
                 self.tools[regulator.area].append(Tool(regulator, since=self.time))
 
     def keep_reserve(self) -> None:
@@ -252,6 +258,12 @@ class Floor:
         for patient in list(old.people):
             self.connect(patient, replace(self.links[patient], source=source))
 
+    def take_away(self, tool: Tool) -> None:
+        """Take a regulator that serves nobody off its source."""
+        if tool.source is not None:
+            tool.source.tool = None
+            tool.source = None
+
     def swap_tools(self, one: Source, two: Source) -> None:
         """Let two regulators change cylinders; patients stay on their regulator."""
         first, second = list(one.people), list(two.people)
@@ -280,10 +292,9 @@ class Floor:
         self._lot_drawn[new.supply.lot.key] = self.lot_drawn(new.supply.lot.key) + litres
 
     def free_tools(self, area: str) -> Iterator[Tool]:
-        """Yield regulators that are there and serve nobody."""
-        for tool in self.tools[area]:
-            there = tool.thing.available_from <= self.time + 1e-9
-            if there and not tool.busy and (tool.source is None or not tool.source.people):
+        """Yield regulators that are there and serve nobody, those that are soon gone first."""
+        for tool in sorted(self.tools[area], key=lambda tool: tool.thing.available_until):
+            if tool.there(self.time) and not tool.busy and (tool.source is None or not tool.source.people):
                 yield tool
 
     def powered(self, source: Source) -> bool:

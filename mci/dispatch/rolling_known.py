@@ -20,7 +20,7 @@ from mci.scenario.model import DeviceStock, Lot, Patients, PowerSupply, Regulato
 
 __all__ = ["Known", "foresee", "has_come"]
 
-_Window = TypeVar("_Window", Lot, StaffShift, PowerSupply)
+_Window = TypeVar("_Window", Lot, RegulatorStock, StaffShift, PowerSupply)
 _Thing = Lot | RegulatorStock | DeviceStock | StaffShift | PowerSupply
 
 
@@ -117,7 +117,7 @@ class Known:
             actual,
             patients=(),
             lots=self._open(actual.lots, now),
-            regulators=tuple(stock for stock in actual.regulators if has_come(stock, now)),
+            regulators=self._open(actual.regulators, now),
             devices=tuple(stock for stock in actual.devices if has_come(stock, now)),
             staff=self._open(actual.staff, now),
             power=self._open(actual.power, now),
@@ -164,7 +164,7 @@ def _things(scenario: Scenario) -> Iterator[_Thing]:
 
 
 def _until(thing: _Thing) -> float:
-    return math.inf if isinstance(thing, (RegulatorStock, DeviceStock)) else thing.available_until
+    return math.inf if isinstance(thing, DeviceStock) else thing.available_until
 
 
 def _numbered(batches: Sequence[Patients]) -> Iterator[tuple[tuple[str, int], Patients]]:

@@ -31,8 +31,7 @@ from mci.scenario.model import (
 
 __all__ = ["find_rest"]
 
-_Stock = TypeVar("_Stock", RegulatorStock, DeviceStock)
-_Window = TypeVar("_Window", Lot, StaffShift, PowerSupply)
+_Window = TypeVar("_Window", Lot, RegulatorStock, StaffShift, PowerSupply)
 
 #: Less than this is nothing [L].
 _LITRES = 0.1
@@ -52,12 +51,12 @@ def find_rest(crew: LearningCrew) -> Scenario:
         patients=(*_patients_here(crew.here.values(), now), *_patients_to_come(crew)),
         lots=lots,
         regulators=(
-            *(replace(stock, available_from=0.0) for stock in things.regulators),
-            *_stock_to_come(crew, things.regulators, crew.known.expected.regulators),
+            *_still_here(things.regulators, now),
+            *_to_come(crew, things.regulators, crew.known.expected.regulators),
         ),
         devices=(
             *_devices_here(crew, things.devices),
-            *_stock_to_come(crew, things.devices, crew.known.expected.devices),
+            *_devices_to_come(crew, things.devices, crew.known.expected.devices),
         ),
         staff=(*_still_here(things.staff, now), *_to_come(crew, things.staff, crew.known.expected.staff)),
         power=(*_still_here(things.power, now), *_to_come(crew, things.power, crew.known.expected.power)),
@@ -114,7 +113,7 @@ def _still_here(things: Iterable[_Window], now: float) -> Iterator[_Window]:
     return (_still(each, now) for each in things if each.available_until > now + 1e-9)
 
 
-def _begin(thing: _Stock | _Window, crew: LearningCrew) -> float:
+def _begin(thing: DeviceStock | _Window, crew: LearningCrew) -> float:
     """Return in how many minutes something that has not come is expected."""
     now = crew.floor.time
     return (thing.available_from if thing.available_from > now + 1e-9 else crew.known.next_plan(now)) - now
@@ -128,7 +127,9 @@ def _to_come(crew: LearningCrew, here: Iterable[_Window], expected: Iterable[_Wi
             yield replace(each, available_from=begin, available_until=end)
 
 
-def _stock_to_come(crew: LearningCrew, here: Iterable[_Stock], expected: Iterable[_Stock]) -> Iterator[_Stock]:
+def _devices_to_come(
+    crew: LearningCrew, here: Iterable[DeviceStock], expected: Iterable[DeviceStock]
+) -> Iterator[DeviceStock]:
     keys = {each.key for each in here}
     return (replace(each, available_from=_begin(each, crew)) for each in expected if each.key not in keys)
 

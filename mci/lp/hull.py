@@ -7,6 +7,7 @@ then the same programme with other limits: what it lacks is limited to nothing.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar
@@ -145,11 +146,14 @@ def _widest(lots: Sequence[Lot]) -> Lot:
 
 
 def _kinds(stocks: Iterable[_Stock]) -> dict[object, _Stock]:
-    """Return one stock of each kind, there from the start."""
+    """Return one stock of each kind, there from the start to the end."""
     found: dict[object, _Stock] = {}
     for stock in stocks:
-        kind = stock.outlets.key if isinstance(stock, RegulatorStock) else stock.device
-        found.setdefault(kind, replace(stock, available_from=0.0, quantity=1))
+        if isinstance(stock, RegulatorStock):
+            always = replace(stock, available_from=0.0, available_until=math.inf, quantity=1)
+            found.setdefault(stock.outlets.key, always)
+        else:
+            found.setdefault(stock.device, replace(stock, available_from=0.0, quantity=1))
     return found
 
 

@@ -11,6 +11,7 @@ numbers; they never look at the scenario.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -132,9 +133,12 @@ def _options(scenario: Scenario, demand: Demand) -> tuple[tuple[Option, ...], tu
 
 
 def _present_stock(grid: TimeGrid, members: Iterable[RegulatorStock | DeviceStock]) -> Floats:
+    """Return how many there are in each period: devices that have come stay, regulators may end."""
     stock = np.zeros(grid.periods)
     for member in members:
-        stock[int(grid.index(member.available_from)) :] += member.quantity
+        until = member.available_until if isinstance(member, RegulatorStock) else math.inf
+        first, last = grid.index([member.available_from, until])
+        stock[int(first) : int(last)] += member.quantity
     return stock
 
 

@@ -98,7 +98,9 @@ def find_marks(scenario: Scenario) -> Marks:
         names = (regulator.key, regulator.key.rpartition(" ")[0])
         stock = next(s for s in scenario.regulators if s.key in names)
         since = _since(regulator.available_from, stock.delivery)
-        mark(regulator.key, regulator.area, "R", f"{regulator.outlets.key}{since}")
+        ends = regulator.available_until
+        until = f" until {format_moment(ends)}" if ends < scenario.horizon else ""
+        mark(regulator.key, regulator.area, "R", f"{regulator.outlets.key}{since}{until}")
     for supply in find_supplies(scenario):
         if not supply.lot.units:
             since = _since(supply.lot.available_from, supply.lot.delivery)

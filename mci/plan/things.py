@@ -60,12 +60,13 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class Regulator:
-    """One regulator or manifold."""
+    """One regulator or manifold, of use from ``available_from`` to ``available_until`` [min]."""
 
     key: str
     area: str
     outlets: OutletSet
     available_from: float
+    available_until: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +98,7 @@ def find_supplies(scenario: Scenario) -> tuple[Supply, ...]:
 def find_regulators(scenario: Scenario) -> tuple[Regulator, ...]:
     """Name every regulator and manifold."""
     return tuple(
-        Regulator(key, stock.area, stock.outlets, stock.available_from)
+        Regulator(key, stock.area, stock.outlets, stock.available_from, stock.available_until)
         for stock in scenario.regulators
         for key in _numbered(stock.key, stock.quantity)
     )

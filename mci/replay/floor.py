@@ -57,19 +57,27 @@ class Head:
     """What patients are connected to: a regulator, or the outlets of a supply's own.
 
     ``outlets`` is ``None`` where the orders do not say which regulator it is, and ``vague`` tells that they do
-    not say what it sits on.  ``row`` is the last order that connected somebody.
+    not say what it sits on.  ``row`` is the last order that connected somebody, ``gone`` whether it passes nothing
+    any more because it is not there.
     """
 
     key: str
     area: str
     outlets: OutletSet | None
     available_from: float = 0.0
+    available_until: float = math.inf
     tank: Tank | None = None
     users: dict[str, Draw] = field(default_factory=dict)
     vague: bool = False
     row: int = 0
     since: float = math.nan
     litres_then: float = 0.0
+    gone: bool = False
+
+    @property
+    def flow(self) -> float:
+        """What its patients draw [L/min]."""
+        return 0.0 if self.gone else sum(draw.flow for draw in self.users.values())
 
 
 @dataclass(slots=True, eq=False)
@@ -108,7 +116,8 @@ class Floor:
         }
         self.tanks = {supply.key: Tank(supply, litres_at_start(supply)) for supply in find_supplies(scenario)}
         self.heads = {
-            each.key: Head(each.key, each.area, each.outlets, each.available_from) for each in find_regulators(scenario)
+            each.key: Head(each.key, each.area, each.outlets, each.available_from, each.available_until)
+            for each in find_regulators(scenario)
         }
         self.handlers: dict[str, list[Handler]] = {area.key: [] for area in scenario.areas}
         for handler in find_handlers(scenario):
@@ -171,7 +180,8 @@ class Floor:
             head.row = row
             self.touched.heads[head] = None
             self.touched.areas[head.area] = row
-            self._change_flow(head.tank, draw.flow, now, row)
+            if not head.gone:
+                self._change_flow(head.tank, draw.flow, now, row)
         self._begin(draw, now)
 
     def take_off(self, draw: Draw, now: float, row: int) -> None:
@@ -185,7 +195,8 @@ class Floor:
             del head.users[draw.person.key]
             self.touched.heads[head] = None
             self.touched.areas.setdefault(head.area, row)
-            self._change_flow(head.tank, -draw.flow, now, row)
+            if not head.gone:
+                self._change_flow(head.tank, -draw.flow, now, row)
             if head.tank is not None and not head.users and head is head.tank.own:
                 self._release(head, now)
 
@@ -207,7 +218,7 @@ class Floor:
         """Put a regulator on a supply (``None``: on one that is not named); its patients go on from there."""
         for draw in head.users.values():
             self._end(draw, now)
-        flow = sum(draw.flow for draw in head.users.values())
+        flow = head.flow
         if head.tank is not None:
             self._leave(head, now)
             self._change_flow(head.tank, -flow, now, row)
@@ -232,6 +243,13 @@ class Floor:
             for draw in head.users.values():
                 self._record(draw, now)
         tank.stopped = True
+
+    def lose(self, head: Head, now: float) -> None:
+        """Let a regulator pass nothing any more: its patients stay connected without gas."""
+        for draw in head.users.values():
+            self._end(draw, now)
+        self._change_flow(head.tank, -head.flow, now, head.tank.row if head.tank is not None else 0)
+        head.gone = True
 
     def settle(self, tank: Tank, now: float) -> None:
         """Reckon what was drawn from a supply until now; report it where it ran dry."""
@@ -274,7 +292,7 @@ class Floor:
 
     def _begin(self, draw: Draw, now: float) -> None:
         tank = draw.head.tank if draw.head is not None else None
-        if tank is not None and tank.stopped:
+        if (tank is not None and tank.stopped) or (draw.head is not None and draw.head.gone):
             return
         if draw.head is not None and tank is None and not draw.head.vague:
             return

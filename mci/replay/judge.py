@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 from mci.demand.people import name_people
 from mci.plan.orders import Action, Order, sort_orders
 from mci.replay.carry_out import carry_out, end_stay
-from mci.replay.floor import TOLERANCE, Floor, Tank, Touched
-from mci.replay.laws_moment import judge_end, judge_moment, judge_power, judge_window
+from mci.replay.floor import TOLERANCE, Floor, Head, Tank, Touched
+from mci.replay.laws_moment import judge_end, judge_moment, judge_power, judge_regulator, judge_window
 from mci.replay.score import coverage_table, weighted_coverage
 from mci.replay.verdict import Finding, Verdict, validity_of
 
@@ -30,12 +30,13 @@ _RANK = {action: rank for rank, action in enumerate(Action)}
 
 @dataclass(slots=True)
 class _Moment:
-    """What happens at one moment: orders by row, stays that end, supplies that go, areas where the power changes."""
+    """What happens at one moment: orders by row, stays that end, what goes, areas where the power changes."""
 
     minute: float
     orders: list[tuple[int, Order]] = field(default_factory=list)
     patients: list[str] = field(default_factory=list)
     tanks: list[Tank] = field(default_factory=list)
+    heads: list[Head] = field(default_factory=list)
     areas: list[str] = field(default_factory=list)
 
 
@@ -65,6 +66,8 @@ def replay(scenario: Scenario, orders: Sequence[Order]) -> Verdict:
             end_stay(floor, patient, moment.minute, following.after(patient, last))
         for tank in moment.tanks:
             judge_window(floor, tank, moment.minute)
+        for head in moment.heads:
+            judge_regulator(floor, head, moment.minute)
         judge_moment(floor, moment.minute)
         for area in moment.areas:
             judge_power(floor, area, floor.last_machine.get(area, 0), moment.minute)
@@ -94,6 +97,7 @@ def _moments(floor: Floor, people: Sequence[Person], rows: Sequence[tuple[int, O
     inside = scenario.horizon - TOLERANCE  # at the horizon itself nobody needs to be disconnected
     found += [_Moment(stay.end, patients=[each.key]) for each in people for stay in each.stays if stay.end < inside]
     found += [_Moment(tank.supply.lot.available_until, tanks=[tank]) for tank in floor.tanks.values()]
+    found += [_Moment(head.available_until, heads=[head]) for head in floor.heads.values()]
     for supply in scenario.power:
         found += [_Moment(minute, areas=[supply.area]) for minute in (supply.available_from, supply.available_until)]
     found.sort(key=lambda moment: moment.minute)
@@ -105,6 +109,7 @@ def _moments(floor: Floor, people: Sequence[Person], rows: Sequence[tuple[int, O
             now.orders += each.orders
             now.patients += each.patients
             now.tanks += each.tanks
+            now.heads += each.heads
             now.areas += each.areas
             continue
         if now is not None:

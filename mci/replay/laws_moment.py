@@ -16,7 +16,7 @@ from mci.replay.words import at, counted
 if TYPE_CHECKING:
     from mci.replay.floor import Floor, Head, Tank
 
-__all__ = ["judge_end", "judge_moment"]
+__all__ = ["judge_end", "judge_moment", "judge_power", "judge_regulator", "judge_window"]
 
 _NOISE = 1e-6  # of flows [L/min] and power [W]
 
@@ -71,10 +71,11 @@ def _too_much(floor: Floor, head: Head) -> Iterator[str]:
 
 
 def window(floor: Floor, now: float) -> None:
-    """Nothing is drawn before a supply is there, nor after it is gone."""
+    """Nothing is drawn before a supply is there, nor after it or its regulator is gone."""
     for head in floor.touched.heads:
         if head.tank is not None:
             judge_window(floor, head.tank, now)
+        judge_regulator(floor, head, now)
 
 
 def judge_window(floor: Floor, tank: Tank, now: float) -> None:
@@ -90,6 +91,14 @@ def judge_window(floor: Floor, tank: Tank, now: float) -> None:
         floor.settle(tank, now)
         floor.stop(tank, now)
         floor.report("window", tank.row, now, reason, standing=tank.supply.key)
+
+
+def judge_regulator(floor: Floor, head: Head, now: float) -> None:
+    """Judge one regulator at a moment; one that is gone passes nothing."""
+    if not head.gone and head.users and head.available_until <= now + TOLERANCE:
+        floor.lose(head, now)
+        reason = f"{head.key} is there until {at(head.available_until)}, and is drawn from after that"
+        floor.report("window", head.row, now, reason, standing=head.key)
 
 
 def devices(floor: Floor, now: float) -> None:

@@ -197,7 +197,7 @@ def _holds_outlet(case: Case) -> Objection | None:
 
 
 def change_window(case: Case) -> Objection | None:
-    """A supply is there from the beginning of the change on, its regulator when it goes on."""
+    """A supply is there during the change, its regulator when it goes on."""
     tank, head = case.tank, case.head
     if case.order.action is not Action.CHANGE or tank is None:
         return None
@@ -208,6 +208,8 @@ def change_window(case: Case) -> Objection | None:
         return Objection(f"{case.order.supply} is there until {at(lot.available_until)}, not at {at(case.now)}")
     if head is not None and case.now < head.available_from - TOLERANCE:
         return Objection(f"{head.key} is there from {at(head.available_from)}, not at {at(case.now)}")
+    if head is not None and case.now > head.available_until + TOLERANCE:
+        return Objection(f"{head.key} is there until {at(head.available_until)}, not at {at(case.now)}")
     return None
 
 

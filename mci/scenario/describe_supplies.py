@@ -97,8 +97,9 @@ def regulators(scenario: Scenario) -> Table:
             r.quantity,
             _outlets(r.outlets),
             r.available_from,
+            r.available_until,
             r.delivery,
-            show_span(scenario, r.available_from, delivery=r.delivery),
+            show_span(scenario, r.available_from, r.available_until, r.delivery),
         )
         for r in scenario.regulators
     ]
@@ -108,6 +109,7 @@ def regulators(scenario: Scenario) -> Table:
         Column("number", "number", right=True),
         Column("outlets each", "outlets_each"),
         Column("", "from_min"),
+        Column("", "until_min"),
         Column("", "delivery"),
         Column("there", "", usual=ALWAYS),
     )

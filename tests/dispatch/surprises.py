@@ -7,7 +7,7 @@ import math
 
 from hypothesis import strategies as st
 
-from mci.scenario.model import Lot, Patients, Scenario
+from mci.scenario.model import Lot, Patients, RegulatorStock, Scenario
 
 __all__ = ["otherwise", "with_batch", "with_lot"]
 
@@ -65,6 +65,10 @@ def otherwise(draw: st.DrawFn, scenario: Scenario) -> Scenario:
     def later(moment: float) -> float:
         return moment + draw(st.sampled_from(_SHIFTS)) if moment else moment
 
+    def regulator(stock: RegulatorStock) -> RegulatorStock:
+        end = draw(st.sampled_from([stock.available_until, stock.available_until, 22.0, 48.0]))
+        return dataclasses.replace(stock, available_from=later(stock.available_from), available_until=end)
+
     def window(thing: object) -> object:
         end = draw(st.sampled_from([thing.available_until, thing.available_until, 22.0, 48.0]))
         return dataclasses.replace(thing, available_until=max(end, thing.available_from))
@@ -73,9 +77,7 @@ def otherwise(draw: st.DrawFn, scenario: Scenario) -> Scenario:
         scenario,
         patients=tuple(draw(_other_batch(batch)) for batch in scenario.patients),
         lots=tuple(draw(_other_lot(lot)) for lot in scenario.lots),
-        regulators=tuple(
-            dataclasses.replace(each, available_from=later(each.available_from)) for each in scenario.regulators
-        ),
+        regulators=tuple(regulator(each) for each in scenario.regulators),
         devices=tuple(
             dataclasses.replace(each, available_from=later(each.available_from)) for each in scenario.devices
         ),

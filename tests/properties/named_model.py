@@ -69,9 +69,9 @@ def named_patients(scenario: Scenario) -> list[Named]:
 def _periods(scenario: Scenario, patients: list[Named]) -> list[tuple[float, float]]:
     moments = {0.0, scenario.horizon}
     moments |= {moment for patient in patients for spell in patient.spells for moment in spell[:2]}
-    for thing in (*scenario.lots, *scenario.staff, *scenario.power):
+    for thing in (*scenario.lots, *scenario.staff, *scenario.power, *scenario.regulators):
         moments |= {thing.available_from, thing.available_until}
-    moments |= {stock.available_from for stock in (*scenario.regulators, *scenario.devices)}
+    moments |= {stock.available_from for stock in scenario.devices}
     return list(itertools.pairwise(sorted(moment for moment in moments if 0 <= moment <= scenario.horizon)))
 
 
@@ -99,10 +99,10 @@ def _there(things: Iterable[RegulatorStock | DeviceStock], moment: float) -> dic
     """Return the stock per area and kind at a moment."""
     stock: dict[tuple[str, str], float] = defaultdict(float)
     for thing in things:
-        if thing.available_from <= moment:
-            stock[thing.area, thing.outlets.key if isinstance(thing, RegulatorStock) else thing.device] += (
-                thing.quantity
-            )
+        if isinstance(thing, DeviceStock) and thing.available_from <= moment:
+            stock[thing.area, thing.device] += thing.quantity
+        if isinstance(thing, RegulatorStock) and thing.available_from <= moment < thing.available_until:
+            stock[thing.area, thing.outlets.key] += thing.quantity
     return stock
 
 

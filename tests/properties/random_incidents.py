@@ -112,7 +112,12 @@ def _regulators(draw: st.DrawFn, areas: tuple[str, ...]) -> list[RegulatorStock]
         for kind in (SINGLE, MANIFOLD, SINGLE)
         if draw(st.booleans())
     ]
-    return [dataclasses.replace(stock, key=f"{stock.key}-{number}") for number, stock in enumerate(found)]
+    return [
+        dataclasses.replace(
+            stock, key=f"{stock.key}-{number}", available_until=draw(st.sampled_from([INF, INF, INF, 40.0]))
+        )
+        for number, stock in enumerate(found)
+    ]
 
 
 @st.composite
