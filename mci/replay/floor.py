@@ -82,7 +82,10 @@ class Head:
 
 @dataclass(slots=True, eq=False)
 class Draw:
-    """A patient on oxygen; ``since`` is when the running service began, NaN while no gas comes."""
+    """A patient on oxygen; ``since`` is when the running service began, NaN while no gas comes.
+
+    ``dry`` is since when no gas comes, NaN while it does.
+    """
 
     person: Person
     stay: Stay
@@ -92,6 +95,7 @@ class Draw:
     credit: float
     at_target: bool
     since: float = math.nan
+    dry: float = math.nan
 
 
 @dataclass(slots=True, eq=False)
@@ -242,12 +246,14 @@ class Floor:
         for head in tank.heads:
             for draw in head.users.values():
                 self._record(draw, now)
+                self._run_dry(draw, now)
         tank.stopped = True
 
     def lose(self, head: Head, now: float) -> None:
         """Let a regulator pass nothing any more: its patients stay connected without gas."""
         for draw in head.users.values():
             self._end(draw, now)
+            self._run_dry(draw, now)
         self._change_flow(head.tank, -head.flow, now, head.tank.row if head.tank is not None else 0)
         head.gone = True
 
@@ -271,9 +277,8 @@ class Floor:
             tank.litres -= drawn
         tank.at = now
 
-    def finish(self) -> None:
-        """End everything at the horizon."""
-        end = self.scenario.horizon
+    def finish(self, end: float) -> None:
+        """End everything at a moment, the horizon or earlier: nothing can be carried out any more."""
         for tank in self.tanks.values():
             self.settle(tank, end)
         for draw in self.draws.values():
@@ -292,11 +297,16 @@ class Floor:
 
     def _begin(self, draw: Draw, now: float) -> None:
         tank = draw.head.tank if draw.head is not None else None
-        if (tank is not None and tank.stopped) or (draw.head is not None and draw.head.gone):
-            return
-        if draw.head is not None and tank is None and not draw.head.vague:
-            return
-        draw.since = now
+        stopped = (tank is not None and tank.stopped) or (draw.head is not None and draw.head.gone)
+        if stopped or (draw.head is not None and tank is None and not draw.head.vague):
+            self._run_dry(draw, now)
+        else:
+            draw.since, draw.dry = now, math.nan
+
+    @staticmethod
+    def _run_dry(draw: Draw, now: float) -> None:
+        if math.isnan(draw.dry):
+            draw.dry = now
 
     def _end(self, draw: Draw, now: float) -> None:
         if draw.head is not None and draw.head.tank is not None:

@@ -17,13 +17,15 @@ from mci.replay.carry_out import carry_out, end_stay
 from mci.replay.floor import TOLERANCE, Floor, Head, Tank, Touched
 from mci.replay.laws_moment import judge_end, judge_moment, judge_power, judge_regulator, judge_window
 from mci.replay.score import coverage_table, weighted_coverage
+from mci.replay.standing import describe
 from mci.replay.verdict import Finding, Verdict, validity_of
 
 if TYPE_CHECKING:
     from mci.demand.people import Person
+    from mci.replay.standing import Standing
     from mci.scenario.model import Scenario
 
-__all__ = ["replay"]
+__all__ = ["replay", "stand_at"]
 
 _RANK = {action: rank for rank, action in enumerate(Action)}
 
@@ -53,17 +55,68 @@ def replay(scenario: Scenario, orders: Sequence[Order]) -> Verdict:
     orders
         In any order; findings count them from 1 in the order of time (:func:`mci.plan.orders.sort_orders`).
     """
-    people = name_people(scenario)
-    floor = Floor(scenario, {person.key: person for person in people})
-    rows = list(enumerate(sort_orders(list(orders)), start=1))
-    following = _Following(rows)
-    last = 0
-    for moment in _moments(floor, people, rows):
+    judgement = _Judgement(scenario, orders)
+    judgement.run()
+    floor = judgement.floor
+    floor.finish(scenario.horizon)
+    judge_end(floor)
+    return _verdict(floor, judgement.people)
+
+
+def stand_at(scenario: Scenario, orders: Sequence[Order], minute: float) -> Standing:
+    """Carry orders out up to a moment, as :func:`replay` does; tell how things stand just after those of the moment.
+
+    Parameters
+    ----------
+    scenario, orders
+        As for :func:`replay`.
+    minute
+        The moment [min]; before the start it is 0, after the horizon it is the horizon.
+
+    Notes
+    -----
+    A change of cylinder takes effect when it is done.  One that has begun but is not done is not carried out: who
+    goes on from there drops it, and whoever began it is free again.  :attr:`Standing.busy` and
+    :attr:`Standing.begun` tell of it all the same.
+    """
+    asked = min(max(minute, 0.0), scenario.horizon)
+    judgement = _Judgement(scenario, orders)
+    last = judgement.run(asked)
+    return describe(judgement.floor, min(max(asked, last), scenario.horizon), judgement.done, judgement.open_orders())
+
+
+class _Judgement:
+    """Orders being carried out, moment by moment.
+
+    Attributes
+    ----------
+    done
+        Orders of the moments that have passed.
+    """
+
+    def __init__(self, scenario: Scenario, orders: Sequence[Order]) -> None:
+        self.people = name_people(scenario)
+        self.floor = Floor(scenario, {person.key: person for person in self.people})
+        self.done: list[Order] = []
+        self._rows = list(enumerate(sort_orders(list(orders)), start=1))
+
+    def run(self, until: float = math.inf) -> float:
+        """Let all moments pass up to one [min]; return the last of them."""
+        following, last = _Following(self._rows), 0.0
+        for moment in _moments(self.floor, self.people, self._rows):
+            if moment.minute > until + TOLERANCE:
+                break
+            self._pass(moment, following)
+            last = moment.minute
+        return last
+
+    def _pass(self, moment: _Moment, following: _Following) -> None:
+        floor = self.floor
+        self.done.extend(order for _, order in moment.orders)
         for row, order in sorted(moment.orders, key=lambda pair: (_RANK[pair[1].action], pair[0])):
             carry_out(floor, order, row, moment.minute)
-            last = max(last, row)
         for patient in moment.patients:
-            end_stay(floor, patient, moment.minute, following.after(patient, last))
+            end_stay(floor, patient, moment.minute, following.after(patient, len(self.done)))
         for tank in moment.tanks:
             judge_window(floor, tank, moment.minute)
         for head in moment.heads:
@@ -72,9 +125,10 @@ def replay(scenario: Scenario, orders: Sequence[Order]) -> Verdict:
         for area in moment.areas:
             judge_power(floor, area, floor.last_machine.get(area, 0), moment.minute)
         floor.touched = Touched()
-    floor.finish()
-    judge_end(floor)
-    return _verdict(floor, people)
+
+    def open_orders(self) -> list[Order]:
+        """Return the orders of later moments."""
+        return [order for _, order in self._rows[len(self.done) :]]
 
 
 class _Following:
