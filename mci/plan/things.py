@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from mci.scenario.model import LotKind
+from mci.scenario.names import lot_names, numbered
 
 if TYPE_CHECKING:
     from mci.catalogue.model import OutletSet
@@ -79,19 +80,16 @@ class Handler:
     available_until: float
 
 
-def _numbered(key: str, count: int) -> list[str]:
-    return [key] if count == 1 else [f"{key} {number}" for number in range(1, count + 1)]
-
-
 def find_supplies(scenario: Scenario) -> tuple[Supply, ...]:
     """Name every supply."""
     found: list[Supply] = []
     for lot in scenario.lots:
         if lot.units:
-            found.extend(Supply(unit.id, lot, unit.litres, unit.gauge_psi) for unit in lot.units)
+            marked = zip(lot_names(lot), lot.units, strict=True)
+            found.extend(Supply(key, lot, unit.litres, unit.gauge_psi) for key, unit in marked)
         else:
             each = lot.litres / lot.quantity if lot.quantity else 0.0
-            found.extend(Supply(key, lot, each, lot.gauge_psi) for key in _numbered(lot.key, lot.quantity))
+            found.extend(Supply(key, lot, each, lot.gauge_psi) for key in lot_names(lot))
     return tuple(found)
 
 
@@ -100,7 +98,7 @@ def find_regulators(scenario: Scenario) -> tuple[Regulator, ...]:
     return tuple(
         Regulator(key, stock.area, stock.outlets, stock.available_from, stock.available_until)
         for stock in scenario.regulators
-        for key in _numbered(stock.key, stock.quantity)
+        for key in numbered(stock.key, stock.quantity)
     )
 
 
@@ -109,5 +107,5 @@ def find_handlers(scenario: Scenario) -> tuple[Handler, ...]:
     return tuple(
         Handler(key, shift.area, shift.available_from, shift.available_until)
         for shift in scenario.staff
-        for key in ([ANYONE] if math.isinf(shift.people) else _numbered(shift.key, math.floor(shift.people + 1e-9)))
+        for key in ([ANYONE] if math.isinf(shift.people) else numbered(shift.key, math.floor(shift.people + 1e-9)))
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,7 @@ from mci import units
 from mci.catalogue.load import load_catalogue
 from mci.physics.constants import RESIDUAL_PSI
 from mci.scenario.cache_reach import arrivals
+from mci.scenario.exact_text import duration_text, exact_text, moment_text, pressure_text
 from mci.scenario.stocking import Candidate, CandidateKind
 
 if TYPE_CHECKING:
@@ -18,10 +19,6 @@ if TYPE_CHECKING:
     from mci.scenario.stocking import Stocking
 
 __all__ = ["Brought", "Said", "brought_by", "delivery_lines", "power_lines", "said_in", "staff_lines", "told"]
-
-#: The most decimals that are written, and how close is the same.
-_DIGITS = 13
-_SAME = 1e-13
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +41,7 @@ class Brought:
     @property
     def when(self) -> str:
         """The moment as a planner writes it."""
-        return _moment(self.moment)
+        return moment_text(self.moment)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +129,7 @@ def staff_lines(brought: Sequence[Brought], said: Said, notes: dict[int, str]) -
                 needed[each.area] = None
     for area in needed:
         if area not in staffed:
-            lines.append({"people": "1", "area": area, "from": _moment(said.horizon)})
+            lines.append({"people": "1", "area": area, "from": moment_text(said.horizon)})
             notes[id(lines[-1])] = "nobody is there to connect what comes"
     return lines
 
@@ -169,7 +166,9 @@ def _line(candidate: Candidate, count: int, said: Said) -> dict[str, str]:
         case CandidateKind.MACHINE if candidate.lot is not None:
             key = candidate.lot.label.partition(" x ")[2]
             same = candidate.lot.change_min == said.connect.get(key)
-            return {"concentrator": key, **number} | ({} if same else {"change": _duration(candidate.lot.change_min)})
+            return {"concentrator": key, **number} | (
+                {} if same else {"change": duration_text(candidate.lot.change_min)}
+            )
     return {}
 
 
@@ -178,43 +177,15 @@ def _cylinders(lot: Lot, number: dict[str, str], said: Said) -> dict[str, str]:
     if cylinder is None or gauge is None:
         return {}
     line = {"cylinder": cylinder.key, **number}
-    line["pressure"] = "full" if gauge == cylinder.full_psi else _pressure(gauge, bar=said.bar)
+    line["pressure"] = "full" if gauge == cylinder.full_psi else pressure_text(gauge, bar=said.bar)
     if lot.residual_psi is not None and lot.residual_psi != said.residual:
-        line["residual"] = _pressure(lot.residual_psi, bar=said.bar)
+        line["residual"] = pressure_text(lot.residual_psi, bar=said.bar)
     if lot.temperature_c is not None:
-        line["temperature"] = _exact(
+        line["temperature"] = exact_text(
             units.parse_temperature, lot.temperature_c, {"C": lot.temperature_c, "F": 1.8 * lot.temperature_c + 32}
         )
     if lot.gas_model is not None and lot.gas_model is not cylinder.gas_model:
         line["gas model"] = lot.gas_model.value
     if lot.change_min != cylinder.change_min:
-        line["change"] = _duration(lot.change_min)
+        line["change"] = duration_text(lot.change_min)
     return line
-
-
-def _pressure(psi: float, *, bar: bool) -> str:
-    both = {"psi": psi, "bar": psi * units.KPA_PER_PSI / 100}
-    return _exact(units.parse_pressure, psi, dict(reversed(both.items())) if bar else both)
-
-
-def _duration(minutes: float) -> str:
-    return _exact(units.parse_duration, minutes, {"min": minutes, "s": 60 * minutes})
-
-
-def _moment(minutes: float) -> str:
-    """Write a moment in minutes, or in minutes and seconds where that is exact and minutes are not."""
-    whole, seconds = divmod(round(60 * minutes), 60)
-    in_seconds = f"{whole} min {seconds} s"
-    if seconds % 3 and math.isclose(units.parse_duration(in_seconds), minutes, rel_tol=_SAME):
-        return f"T+{in_seconds}"
-    return "T+" + _exact(float, minutes, {"": minutes})
-
-
-def _exact(read: Callable[[str], float], value: float, amounts: Mapping[str, float]) -> str:
-    """Write a value with as few digits as read back the same, in one of several units; else with many digits."""
-    for digits in range(_DIGITS):
-        for unit, amount in amounts.items():
-            text = f"{amount:.{digits}f} {unit}".strip()
-            if math.isclose(read(text), value, rel_tol=_SAME):
-                return text
-    return text
