@@ -26,6 +26,12 @@ class _Calendar:
     handler: Handler
     busy: list[tuple[float, float]] = field(default_factory=list)
 
+    def holds(self, booking: Booking) -> bool:
+        """Tell whether a booking is for this person and within these hours: somebody may have several shifts."""
+        same = self.handler.key == booking.by
+        begins = self.handler.available_from <= booking.begin + 1e-9
+        return same and begins and booking.end <= self.handler.available_until + 1e-9
+
     def first_end(self, at: float, minutes: float, earliest: float) -> float:
         """Return the first end of a free stretch of that length that is not before ``at``; inf if there is none."""
         begin = max(at - minutes, earliest, self.handler.available_from)
@@ -71,12 +77,7 @@ class Hands:
 
     def keeps(self, area: str, booking: Booking) -> bool:
         """Tell whether whoever was booked is still there at the end of it."""
-        return booking.by == "" or any(
-            calendar.handler.key == booking.by
-            and calendar.handler.available_from <= booking.begin + 1e-9
-            and booking.end <= calendar.handler.available_until + 1e-9
-            for calendar in self._calendars[area]
-        )
+        return booking.by == "" or any(calendar.holds(booking) for calendar in self._calendars[area])
 
     def look(self, area: str, at: float, minutes: float, earliest: float) -> Booking | None:
         """Find who could be done first, but not before a moment; the work may begin before it.
@@ -112,7 +113,7 @@ class Hands:
         """Keep the person busy."""
         if booking.by in ("", ANYONE):
             return
-        calendar = next(each for each in self._calendars[area] if each.handler.key == booking.by)
+        calendar = next(each for each in self._calendars[area] if each.holds(booking))
         insort(calendar.busy, (booking.begin, booking.end))
 
     def free_from(self, area: str, time: float) -> list[float]:

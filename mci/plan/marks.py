@@ -19,6 +19,7 @@ from mci.units import format_moment
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from mci.plan.things import Handler
     from mci.scenario.model import Scenario
 
 __all__ = ["Legend", "Marks", "find_marks", "shorten"]
@@ -83,6 +84,13 @@ def _since(minutes: float, delivery: str) -> str:
     return f"{since} ({delivery})" if delivery else since
 
 
+def _hours(handler: Handler, horizon: float) -> str:
+    ends = handler.available_until
+    until = f" until {format_moment(ends)}" if math.isfinite(ends) and ends < horizon else ""
+    since = f" from {format_moment(handler.available_from)}" if handler.available_from > 0 else ""
+    return f"{since}{until}"
+
+
 def find_marks(scenario: Scenario) -> Marks:
     """Mark every regulator, supply and person of an incident."""
     made = Marks()
@@ -106,12 +114,12 @@ def find_marks(scenario: Scenario) -> Marks:
             since = _since(supply.lot.available_from, supply.lot.delivery)
             letter = "C" if supply.must_be_opened else "S"
             mark(supply.key, supply.lot.area, letter, f"{supply.lot.label}{since}")
+    shifts: dict[tuple[str, str], list[str]] = {}
     for handler in find_handlers(scenario):
-        ends = handler.available_until
-        until = f" until {format_moment(ends)}" if math.isfinite(ends) and ends < scenario.horizon else ""
-        since = f" from {format_moment(handler.available_from)}" if handler.available_from > 0 else ""
         if handler.key != "anyone":
-            mark(handler.key, handler.area, "Staff ", f"changes cylinders{since}{until}")
+            shifts.setdefault((handler.key, handler.area), []).append(_hours(handler, scenario.horizon))
+    for (name, area), hours in shifts.items():
+        mark(name, area, "Staff ", f"changes cylinders{' and'.join(hours)}")
     for (area, what), marks in groups.items():
         made.legends.setdefault(area, []).append(Legend(_range(marks), what))
     return made

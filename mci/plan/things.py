@@ -72,7 +72,10 @@ class Regulator:
 
 @dataclass(frozen=True, slots=True)
 class Handler:
-    """One person who changes cylinders, from ``available_from`` to ``available_until`` [min]."""
+    """One person who changes cylinders, from ``available_from`` to ``available_until`` [min].
+
+    Who has several shifts is there several times, under one name.
+    """
 
     key: str
     area: str
