@@ -168,14 +168,17 @@ def _move(scenario: Scenario, inject: Inject) -> Scenario:
 
 
 def _without(things: Iterable[_Hours], inject: Inject) -> Iterator[_Hours]:
-    """Yield what there is at an area before and after an inject, both under the same key."""
+    """Yield what there is at an area before and after an inject, both under the same key.
+
+    What lasts no longer than the inject is there for no time: its name stays.
+    """
     start, end = inject.at, inject.at + inject.minutes
     for each in things:
         if each.area != inject.area or each.available_until <= start or each.available_from >= end:
             yield each
             continue
-        if each.available_from < start:
-            yield replace(each, available_until=start)
+        if each.available_from < start or each.available_until <= end:
+            yield replace(each, available_until=max(start, each.available_from))
         if each.available_until > end:
             yield replace(each, available_from=end)
 

@@ -14,13 +14,14 @@ from itertools import count
 from typing import TYPE_CHECKING
 
 from mci.plan.things import find_handlers, find_regulators, find_supplies
+from mci.scenario.names import lot_names, numbered
 from mci.units import format_moment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from mci.plan.things import Handler
-    from mci.scenario.model import Scenario
+    from mci.scenario.model import Lot, Scenario
 
 __all__ = ["Legend", "Marks", "find_marks", "shorten"]
 
@@ -91,10 +92,15 @@ def _hours(handler: Handler, horizon: float) -> str:
     return f"{since}{until}"
 
 
+def _bears_marks(lot: Lot) -> bool:
+    """Tell whether the cylinders of a lot bear marks of their own, and are not just counted one by one."""
+    return bool(lot.units) and lot_names(lot) != numbered(lot.key, lot.quantity)
+
+
 def find_marks(scenario: Scenario) -> Marks:
     """Mark every regulator, supply and person of an incident."""
     made = Marks()
-    taken = frozenset(unit.id for lot in scenario.lots for unit in lot.units)
+    taken = frozenset(unit.id for lot in scenario.lots for unit in lot.units if _bears_marks(lot))
     areas = {area.key: _Area(taken) for area in scenario.areas}
     groups: dict[tuple[str, str], list[str]] = {}
 
@@ -110,7 +116,7 @@ def find_marks(scenario: Scenario) -> Marks:
         until = f" until {format_moment(ends)}" if ends < scenario.horizon else ""
         mark(regulator.key, regulator.area, "R", f"{regulator.outlets.key}{since}{until}")
     for supply in find_supplies(scenario):
-        if not supply.lot.units:
+        if not _bears_marks(supply.lot):
             since = _since(supply.lot.available_from, supply.lot.delivery)
             letter = "C" if supply.must_be_opened else "S"
             mark(supply.key, supply.lot.area, letter, f"{supply.lot.label}{since}")

@@ -127,3 +127,23 @@ def test_part_of_a_person_is_nobody(people: float) -> None:
     assert hands.look("a", 5, 0, 0) == Booking("", 5, 5)
     assert hands.look("a", 5, 0, 8) == Booking("", 8, 8)
     assert hands.prepare("a", 5, 0, 8) is None
+
+
+def test_who_has_two_shifts_does_one_thing_at_a_time_in_both() -> None:
+    """One name, away from T+20 to T+30: nobody is booked in between, and after it not twice at once."""
+    made = _incident([(1.0, 0, 20)])
+    again = dataclasses.replace(made.staff[0], available_from=30, available_until=INF)
+    hands = Hands(dataclasses.replace(made, staff=(*made.staff, again)))
+    found = []
+    for at in (18, 18, 18, 35, 35):
+        booking = hands.look("a", at, 5, 10)
+        assert booking is not None
+        hands.book("a", booking)
+        found.append((booking.by, booking.begin, booking.end))
+    assert found == [
+        ("shift 0", 13, 18),
+        ("shift 0", 30, 35),
+        ("shift 0", 35, 40),
+        ("shift 0", 40, 45),
+        ("shift 0", 45, 50),
+    ]

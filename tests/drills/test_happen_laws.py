@@ -11,6 +11,7 @@ from random_injects import WORSE_ONLY, injects, named_incidents
 from mci.demand.people import name_people
 from mci.dispatch.rolling import rolling
 from mci.drills.happen import as_told, happened
+from mci.plan.marks import find_marks
 from mci.plan.things import find_handlers, find_regulators, find_supplies
 from mci.scenario.exercise import Inject, InjectKind
 from mci.scenario.model import Scenario
@@ -26,12 +27,14 @@ WORSE = named_incidents().flatmap(lambda made: st.tuples(st.just(made), injects(
 @repeatable(200)
 @given(CASES)
 def test_every_name_stays(case: Case) -> None:
-    """Supplies, regulators, people and patients, in their order; only a second wave adds patients, at the end."""
+    """Supplies, regulators, people and patients, in their order, and their marks; a second wave adds patients."""
     told, what = case
     actual = happened(told, what)
     assert [each.key for each in find_supplies(actual)] == [each.key for each in find_supplies(told)]
     assert [each.key for each in find_regulators(actual)] == [each.key for each in find_regulators(told)]
-    assert {each.key for each in find_handlers(actual)} <= {each.key for each in find_handlers(told)}
+    people = [dict.fromkeys(each.key for each in find_handlers(each)) for each in (told, actual)]
+    assert list(people[0]) == list(people[1])
+    assert find_marks(actual).by_name == find_marks(told).by_name
     before, after = ([each.key for each in name_people(each)] for each in (told, actual))
     waves = any(each.kind is InjectKind.SECOND_WAVE for each in what)
     assert after == [*before, *(["wave 1", "wave 2"] if waves else [])]
