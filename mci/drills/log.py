@@ -64,6 +64,8 @@ class Log:
         Remarks, in the order of lines.
     read, left_out
         How many lines were read, and how many of them could not be used.
+    remarks
+        Lines that say nothing but a remark, with its text.
     """
 
     file: str
@@ -72,3 +74,4 @@ class Log:
     notes: tuple[Note, ...]
     read: int
     left_out: int
+    remarks: tuple[tuple[int, str], ...] = ()

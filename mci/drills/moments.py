@@ -69,6 +69,13 @@ class Clock:
         self.last = self._read(" ".join(text.replace("−", "-").split()))
         return self.last
 
+    def may_be_clock(self, text: str) -> bool:
+        """Tell whether a number such as ``14.47`` can be a clock time of the incident."""
+        clock = _TIME_OF_DAY.fullmatch(text.replace(",", "."))
+        if not self.dotted or self.start is None or clock is None:
+            return False
+        return 0 <= self._near(60.0 * int(clock["hour"]) + int(clock["minute"])) <= self.horizon
+
     def _read(self, text: str) -> float:
         since = _SINCE.fullmatch(text)
         if since:
@@ -76,7 +83,7 @@ class Clock:
         four = _FOUR.fullmatch(text)
         if four and not self.plain:
             return self._four(four)
-        if _BARE.fullmatch(text) and (self.plain or not self._is_dotted_clock(text)):
+        if _BARE.fullmatch(text) and (self.plain or not self.may_be_clock(text)):
             return float(text.replace(",", "."))
         clock = _TIME_OF_DAY.fullmatch(text.replace(",", ".") if _BARE.fullmatch(text) else text)
         if clock:
@@ -84,13 +91,6 @@ class Clock:
         if _HOURS.fullmatch(text):
             raise NotAMomentError(f"'{text}' is no time of day: after T+0 write T+{text}")
         return _length(text, text)
-
-    def _is_dotted_clock(self, text: str) -> bool:
-        """Tell whether a number such as ``14.47`` is a clock time of the incident."""
-        clock = _TIME_OF_DAY.fullmatch(text.replace(",", "."))
-        if not self.dotted or self.start is None or clock is None:
-            return False
-        return 0 <= self._near(60.0 * int(clock["hour"]) + int(clock["minute"])) <= self.horizon
 
     def _four(self, four: re.Match[str]) -> float:
         """Read ``1447``: a clock time, unless it can only be minutes."""
