@@ -2,7 +2,7 @@
 
 :func:`read_scenario` is the way in.  A scenario is one YAML file; words are plain, units stand in
 the text, and everything that can be misread is refused.  This one uses every part of the language
-(only ``incident``, ``areas``, ``patients``, ``devices`` and ``resupply`` are always needed)::
+(only ``incident``, ``areas``, ``patients`` or casualties, ``devices`` and ``resupply`` are always needed)::
 
     incident:
       name: Quay fire
@@ -21,6 +21,7 @@ the text, and everything that can be misread is refused.  This one uses every pa
         ladder: high need            # of the catalogue, or of your own
         arrive: T+10                 # a moment: T+10, 1 h 30, or 14:45
         leave: 16:40                 # or stay: 50 min; neither: to the end of the plan
+        mechanism: smoke             # optional: how they were hurt, for casualty cards; also of batches and rosters
         then:                        # later changes; each after arrival or at a moment
           - {after: 30 min, ladder: moderate need}
           - {at: T+90, area: east, category: delayed}
@@ -31,8 +32,8 @@ the text, and everything that can be misread is refused.  This one uses every pa
         area: west
         ladder: smoke
         arrive: {from: T+10, over: 60 min, pattern: evenly, step: 5 min}   # evenly, early or waves
-      - {roster: patients.csv}       # columns: patient, category, area, ladder, arrive, leave, stay, note; a later row
-                                     # of the same patient has change (a moment) instead of arrive, leave and stay
+      - {roster: patients.csv}       # columns: patient, category, area, ladder, arrive, leave, stay, mechanism, note; a
+                                     # later row of the same patient has change (a moment) for arrive, leave and stay
 
     supplies:                        # what is there from the start
       - {cylinder: US E aluminium, count: 12, pressure: 2000 psi, area: west}
@@ -159,6 +160,33 @@ the text, and everything that can be misread is refused.  This one uses every pa
         - {category: immediate, without oxygen: 60 min, worst: 5 %}         # patient-minutes, mean of the worst 5 %
       rules of thumb:                # packing lists to compare; a cache also has what it holds already
         - {rule: a cylinder for each patient, packs: {quay trailer: {US E: 20, yoke regulator 0-15 L/min: 20}}}
+
+    exercise:                        # optional: makes it an exercise, from which mci drill draws a packet
+      casualties:                    # who is hurt, in a few lines; then there need be no patients.  Plans are made for
+                                     # the mean mix of the mechanism: road crash, chlorine, crowd crush, smoke or blast
+        - {group: stairwell, mechanism: smoke, hurt: 12, children: 25 %, area: west,
+           arrive: {from: T+5, over: 30 min, pattern: early}, stay: 80 min}           # arrive, stay, leave as above
+      injects:                       # what players are not told beforehand; without it a drill draws some
+        - {inject: wrong washer, at: T+5, regulator: west yoke regulator 0-15 L/min 1, found after: 10 min}
+        - {inject: cylinder low, at: T+10, supply: 101, pressure: 600 psi}       # names as in orders
+        - {inject: regulator leaks, at: T+25, regulator: west yoke regulator 0-15 L/min 3}
+        - {inject: patient worsens, at: T+35, patient: A12, category: immediate, ladder: smoke}     # one or both
+        - {inject: power fails, at: T+40, area: east, for: 30 min}                   # without 'for' to the end
+        - inject: second wave        # patients as above, one by one
+          at: T+45
+          patients:
+            - {patient: P31, category: delayed, area: west, ladder: moderate need, arrive: T+50, mechanism: smoke}
+        - {inject: delivery late, at: T+50, delivery: second truck, late by: 25 min}
+        - {inject: area moves, at: T+70, area: east, for: 10 min}
+      objectives:                    # what is to be shown, of a category or area or of all; without it what fits
+        - {objective: on oxygen within, category: immediate, minutes: 5 min, share: 90 %}
+        - {objective: stepped up within, minutes: 5 min, share: 100 %}
+        - {objective: coverage at least, category: immediate, area: west, share: 95 %}
+        - {objective: without oxygen at most, category: delayed, minutes: 60 min}    # patient-minutes in all
+        - {objective: on empty at most, minutes: 2 min}                              # anybody's longest time
+        - {objective: below least flow at most, minutes: 0 min}                      # patient-minutes in all
+      seed: 3                        # in an exercise that was drawn: with which seed, and how hard it was found to be,
+      difficulty: 12.3 %             # as the share of the best possible that usual practice loses
 
     uncertain:                       # numbers that are not known for sure, for mci risk; all else plans as written
       - {number: deliveries.second truck.delay, triangular: [0 min, 15 min, 90 min], step: 5 min}    # rounded to step

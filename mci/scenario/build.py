@@ -11,6 +11,7 @@ from mci.catalogue.usable import usable_litres
 from mci.errors import InputError
 from mci.physics.constants import IN_SERVICE_PSI, IN_SERVICE_SOURCE, RESIDUAL_PSI, RESIDUAL_SOURCE
 from mci.scenario.bench import PLANNER, Bench, Keys, ladder_assumption
+from mci.scenario.build_exercise import build_exercise
 from mci.scenario.build_kinds import own_cylinder, own_ladder, own_machine, own_regulator
 from mci.scenario.build_network import build_network
 from mci.scenario.build_patients import build_patients
@@ -20,7 +21,8 @@ from mci.scenario.build_stocking import build_stocking
 from mci.scenario.build_supplies import brought_lots, own_lots
 from mci.scenario.defaults import load_defaults
 from mci.scenario.inventory import inventory_lots
-from mci.scenario.model import CATEGORIES, Area, Lot, Patients, Resupply, Scenario
+from mci.scenario.model import CATEGORIES, Area, Lot, Resupply, Scenario, Spell
+from mci.scenario.possible import all_spells
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -56,18 +58,21 @@ def build_scenario(
     regulators, devices = build_regulators(bench), build_devices(bench)
     network = build_network(bench, lots, regulators, devices)
     stocking = build_stocking(bench, network)
-    patients = build_patients(bench, rosters)
+    listed = build_patients(bench, rosters)
+    exercise, drawn = build_exercise(bench, listed, lots, regulators)
+    patients = (*listed, *drawn)
     resupply = _resupply(bench)
     if bench.mistakes:
         raise InputError(bench.mistakes)
+    spells = tuple(all_spells(patients, exercise))
     scenario = Scenario(
         name=file.incident.name,
         summary=file.incident.summary,
         start=file.incident.start,
         horizon=bench.horizon,
         areas=tuple(Area(key, title) for key, title in file.areas.items()),
-        ladders=_ladders_used(bench, patients),
-        weights=_weights(bench, patients),
+        ladders=_ladders_used(bench, spells),
+        weights=_weights(bench, spells),
         patients=patients,
         lots=lots,
         regulators=regulators,
@@ -84,6 +89,7 @@ def build_scenario(
         in_service_psi=bench.minimum,
         network=network,
         stocking=stocking,
+        exercise=exercise,
     )
     apply_rules(bench, scenario)
     if bench.mistakes:
@@ -129,8 +135,8 @@ def _own_ladders(bench: Bench) -> dict[str, Ladder]:
     return own
 
 
-def _ladders_used(bench: Bench, patients: tuple[Patients, ...]) -> Mapping[str, Ladder]:
-    used = sorted({spell.ladder for p in patients for spell in p.course})
+def _ladders_used(bench: Bench, spells: tuple[Spell, ...]) -> Mapping[str, Ladder]:
+    used = sorted({spell.ladder for spell in spells})
     for key in used:
         ladder = bench.ladders[key]
         rungs = "; ".join(f"{r.device.key} {r.setting} credit {r.credit:g}" for r in ladder.rungs)
@@ -138,8 +144,8 @@ def _ladders_used(bench: Bench, patients: tuple[Patients, ...]) -> Mapping[str, 
     return MappingProxyType({key: bench.ladders[key] for key in used})
 
 
-def _weights(bench: Bench, patients: tuple[Patients, ...]) -> Mapping[str, float]:
-    occurring = {spell.category for p in patients for spell in p.course}
+def _weights(bench: Bench, spells: tuple[Spell, ...]) -> Mapping[str, float]:
+    occurring = {spell.category for spell in spells}
     weights = {}
     for category in CATEGORIES:
         if category in occurring:

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 
 from mci.scenario.known import Wrong
 from mci.scenario.model import Arrival, Patients, Pattern, Spell
-from mci.scenario.schema_patients import Batch, ChangeRow, Patient, RosterRow, Spread, changes_in_order
+from mci.scenario.schema_patients import Batch, ChangeRow, Leaving, Patient, RosterRow, Spread, changes_in_order
 from mci.units import format_duration
 
 if TYPE_CHECKING:
     from mci.scenario.bench import Bench
     from mci.scenario.yaml_positions import Where
 
-__all__ = ["build_patients"]
+__all__ = ["arrival_of", "build_patients", "leaving_of", "patients_of"]
 
 _PATTERNS = {"evenly": Pattern.EVEN, "early": Pattern.EARLY, "waves": Pattern.WAVES}
 
@@ -27,7 +27,7 @@ def build_patients(bench: Bench, rosters: dict[Where, list[RosterRow | ChangeRow
     for index, line in enumerate(bench.file.patients):
         path: Where = ("patients", index)
         if isinstance(line, Patient | Batch):
-            patients = _line(bench, path, line)
+            patients = patients_of(bench, path, line)
             _use_once(bench, first_use, patients.label, path)
             built.append(patients)
             continue
@@ -73,9 +73,9 @@ def _use_once(bench: Bench, first_use: dict[str, str], label: str, path: Where, 
     first_use.setdefault(label, here)
 
 
-def _line(bench: Bench, path: Where, line: Patient | Batch) -> Patients:
+def patients_of(bench: Bench, path: Where, line: Patient | Batch) -> Patients:
+    """Return the patients of a line; what is wrong with their changes is noted."""
     label, count = (line.batch, line.count) if isinstance(line, Batch) else (line.patient, 1)
-    arrival = Arrival.together(line.arrive) if not isinstance(line.arrive, Spread) else _spread(bench, line.arrive)
     try:
         changes = changes_in_order(line)
     except Wrong as wrong:
@@ -86,10 +86,13 @@ def _line(bench: Bench, path: Where, line: Patient | Batch) -> Patients:
     for after, change in changes:
         now = Spell(after, change.area or now.area, change.category or now.category, change.ladder or now.ladder)
         spells.append(now)
-    return _course(label, count, arrival, line, tuple(spells))
+    return _course(label, count, arrival_of(bench, line.arrive), line, tuple(spells))
 
 
-def _spread(bench: Bench, spread: Spread) -> Arrival:
+def arrival_of(bench: Bench, spread: float | Spread) -> Arrival:
+    """Return an arrival, at a moment [min] or over a time."""
+    if not isinstance(spread, Spread):
+        return Arrival.together(spread)
     step = spread.step
     if step is None:
         step = min(bench.defaults.arrival_step, spread.over)
@@ -101,7 +104,10 @@ def _spread(bench: Bench, spread: Spread) -> Arrival:
 def _course(
     label: str, count: int, arrival: Arrival, line: Patient | Batch | RosterRow, later: tuple[Spell, ...]
 ) -> Patients:
-    stay = math.inf if line.stay is None else line.stay
-    leave = math.inf if line.leave is None else line.leave
     first = Spell(0.0, line.area, line.category, line.ladder)
-    return Patients(label, count, arrival, stay, leave, (first, *later))
+    return Patients(label, count, arrival, *leaving_of(line), (first, *later), line.mechanism or "")
+
+
+def leaving_of(line: Leaving) -> tuple[float, float]:
+    """Return how long they stay [min] and at which moment they leave [min]; ``inf`` where that is not said."""
+    return math.inf if line.stay is None else line.stay, math.inf if line.leave is None else line.leave

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.scenario.model import LotKind
+from mci.scenario.possible import all_spells
 from mci.scenario.schema_supplies import Inventory
 
 if TYPE_CHECKING:
@@ -26,10 +27,9 @@ def devices_are_stated(bench: Bench, scenario: Scenario) -> None:
     """Every device that a ladder can use at an area has a stock there, or is unlimited."""
     stated = {(stock.area, stock.device) for stock in scenario.devices}
     used: dict[tuple[str, str], str] = {}
-    for patients in scenario.patients:
-        for spell in patients.course:
-            for rung in scenario.ladders[spell.ladder].rungs:
-                used.setdefault((spell.area, rung.device.key), spell.ladder)
+    for spell in all_spells(scenario.patients, scenario.exercise):
+        for rung in scenario.ladders[spell.ladder].rungs:
+            used.setdefault((spell.area, rung.device.key), spell.ladder)
     for (area, device), ladder in sorted(used.items()):
         if (area, device) not in stated:
             rule = f"ladder '{ladder}' uses the device '{device}' at area '{area}', but no number of it is given there"

@@ -57,7 +57,7 @@ class Total:
     @classmethod
     def of(cls, category: str, sheet: Sheet) -> Total:
         """Return the total of one category, or of all where it is empty."""
-        lines = [line for line in sheet.tree["patients"] if "patient" in line]
+        lines = [line for line in _patients(sheet) if "patient" in line]
         for where, rows in sheet.tables.items():
             if where[0] == "patients":
                 lines += [row for row in rows if "change" not in row]
@@ -91,7 +91,7 @@ class Total:
             sheet.tree["patients"][number]["count"] = str(count)
 
     def _batches(self, sheet: Sheet) -> list[tuple[int, int]]:
-        lines = enumerate(sheet.tree["patients"])
+        lines = enumerate(_patients(sheet))
         return [(n, int(line["count"])) for n, line in lines if "batch" in line and _is_of(line, self.category)]
 
 
@@ -202,11 +202,12 @@ Combined = Total | Delay | Share | Filling
 
 def find_combined(sheet: Sheet) -> Iterator[tuple[str, NumberKind, Combined, str]]:
     """Yield path, kind, rule and words of every number that stands for several lines."""
+    who = "patients who are listed" if "exercise" in sheet.tree else "patients who come"  # casualties come too
     for category in ("", *CATEGORIES):
         total = Total.of(category, sheet)
         if total.touches(sheet):
             name = f"patients.{category}.count" if category else "patients.count"
-            yield name, NumberKind.COUNT, total, f"{category.capitalize() or 'all'} patients who come, in all"
+            yield name, NumberKind.COUNT, total, f"{category.capitalize() or 'all'} {who}, in all"
     deliveries = sheet.tree.get("deliveries", [])
     for number, line in enumerate(deliveries):
         words = "how much later than written it comes"
@@ -228,6 +229,10 @@ def find_combined(sheet: Sheet) -> Iterator[tuple[str, NumberKind, Combined, str
             yield f"{section}.{area}.share", NumberKind.SHARE, Share(section, area), words
     if any("cylinder" in line or "inventory" in line for line in sheet.tree.get("supplies", [])):
         yield "supplies.pressure", NumberKind.SHARE, Filling(), "share of the gauge of every cylinder at the start"
+
+
+def _patients(sheet: Sheet) -> list[dict[str, Any]]:
+    return sheet.tree.get("patients") or []
 
 
 def _is_of(line: Mapping[str, Any], category: str) -> bool:

@@ -87,9 +87,15 @@ def find_entries(tree: Mapping[str, Any], tables: Mapping[Where, Table], known: 
 
 
 def blank_sheet(tree: Mapping[str, Any], tables: Mapping[Where, Table], known: Known) -> Sheet:
-    """Return a copy of a scenario to put numbers in; what is uncertain does not belong to it."""
+    """Return a copy of a scenario to put numbers in.
+
+    What is uncertain does not belong to it, nor do injects, which name single things that a variant may not have.
+    """
     rows = {where: copy.deepcopy(table.rows) for where, table in tables.items() if where[0] != "uncertain"}
-    kept = {key: copy.deepcopy(value) for key, value in tree.items() if key != "uncertain"}
+    kept = {key: copy.deepcopy(value) for key, value in tree.items() if key not in ("uncertain", "exercise")}
+    casualties = (tree.get("exercise") or {}).get("casualties")
+    if casualties:
+        kept["exercise"] = {"casualties": copy.deepcopy(casualties)}
     return Sheet(kept, rows, known.start, _FullPressures(tree, known), set())
 
 
@@ -118,8 +124,8 @@ class _FullPressures(dict[str, float]):
 def _single(tables: Mapping[Where, Table], sheet: Sheet, known: Known, tree: Mapping[str, Any]) -> Iterator[Entry]:
     rows = {where: table.rows for where, table in tables.items()}
     for leaf in find_leaves(tree, rows, known.classes):
-        if leaf.where[0] == "uncertain":
-            continue  # how numbers vary is no number of the incident
+        if leaf.where[0] == "uncertain" or (leaf.where[0] == "exercise" and leaf.where[1] != "casualties"):
+            continue  # how numbers vary is no number of the incident, nor is what players are not told or should show
         value = read_value(leaf.kind, leaf.text, sheet.start)
         what = leaf.kind.value + (f" in {tables[leaf.table].file}" if leaf.table else "")
         number = Number(leaf.path, leaf.kind, leaf.text, value, UNITS.get(leaf.kind, ""), what)

@@ -42,6 +42,7 @@ __all__ = [
     "LadderName",
     "MachineName",
     "Mass",
+    "MechanismName",
     "Moment",
     "MostFlow",
     "Number",
@@ -64,6 +65,7 @@ __all__ = [
     "Text",
     "Volume",
     "YesNo",
+    "one_of",
 ]
 
 _LONGEST_TEXT = 200
@@ -205,7 +207,9 @@ def _file_name(value: Any) -> str:
     return text
 
 
-def _one_of(words: tuple[str, ...]) -> Callable[[Any], str]:
+def one_of(words: tuple[str, ...]) -> Callable[[Any], str]:
+    """Return a reader of one of a few words, whatever its capitals."""
+
     def read(value: Any) -> str:
         text = _text(value)
         if text.lower() not in words:
@@ -359,19 +363,19 @@ DateOrNotAsked = Annotated[
 YesNo = Annotated[bool, PlainValidator(_yes_no), WithJsonSchema({"type": ["string", "boolean"]})]
 FileName = Annotated[str, PlainValidator(_file_name), _schema(r"\.([cC][sS][vV]|[xX][lL][sS][xX])$", ["patients.csv"])]
 Category = Annotated[
-    str, PlainValidator(_one_of(CATEGORIES)), WithJsonSchema({"type": "string", "enum": list(CATEGORIES)})
+    str, PlainValidator(one_of(CATEGORIES)), WithJsonSchema({"type": "string", "enum": list(CATEGORIES)})
 ]
 _PATTERNS = ("evenly", "early", "waves")
 PatternName = Annotated[
-    str, PlainValidator(_one_of(_PATTERNS)), WithJsonSchema({"type": "string", "enum": list(_PATTERNS)})
+    str, PlainValidator(one_of(_PATTERNS)), WithJsonSchema({"type": "string", "enum": list(_PATTERNS)})
 ]
 _PRESSURE_UNITS = ("psi", "bar")
 PressureUnit = Annotated[
-    str, PlainValidator(_one_of(_PRESSURE_UNITS)), WithJsonSchema({"type": "string", "enum": list(_PRESSURE_UNITS)})
+    str, PlainValidator(one_of(_PRESSURE_UNITS)), WithJsonSchema({"type": "string", "enum": list(_PRESSURE_UNITS)})
 ]
 _MODELS = ("published factor", "rated content", "real gas")
 GasModelName = Annotated[
-    str, PlainValidator(_one_of(_MODELS)), WithJsonSchema({"type": "string", "enum": list(_MODELS)})
+    str, PlainValidator(one_of(_MODELS)), WithJsonSchema({"type": "string", "enum": list(_MODELS)})
 ]
 AreaName = Annotated[str, PlainValidator(_name_of("area")), WithJsonSchema(_name)]
 PlaceName = Annotated[str, PlainValidator(_name_of("place")), WithJsonSchema(_name)]
@@ -382,3 +386,6 @@ RegulatorName = Annotated[
     str, PlainValidator(_name_of("regulator")), WithJsonSchema({**_name, "$comment": "regulator"})
 ]
 MachineName = Annotated[str, PlainValidator(_name_of("machine")), WithJsonSchema({**_name, "$comment": "machine"})]
+MechanismName = Annotated[
+    str, PlainValidator(_name_of("mechanism")), WithJsonSchema({"type": "string", "$comment": "mechanism"})
+]

@@ -13,6 +13,7 @@ from typing import Any
 from pydantic.json_schema import GenerateJsonSchema
 
 from mci.catalogue.load import load_catalogue
+from mci.catalogue.mechanisms import load_mechanisms
 from mci.scenario.schema import ScenarioFile
 
 __all__ = ["SCHEMA_FILE", "json_schema", "schema_text"]
@@ -45,6 +46,7 @@ def json_schema() -> dict[str, Any]:
         "cylinder": list(catalogue.cylinders),
         "regulator": [key for key, outlets in catalogue.outlet_sets.items() if outlets.fits],
         "machine": list(catalogue.machines),
+        "mechanism": list(load_mechanisms()),
     }
     schema = _offer(ScenarioFile.model_json_schema(schema_generator=_Plain), names)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "Oxygen supply scenario"}

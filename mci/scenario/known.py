@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from mci.catalogue import find
+from mci.catalogue.mechanisms import load_mechanisms
 from mci.scenario.network import PlaceKind
 
 if TYPE_CHECKING:
@@ -55,6 +56,10 @@ class Known:
         What may be named besides.
     start
         Clock time of T+0 [min after midnight], or ``None``.
+    sections
+        The keys at the top of the file.
+    drawn
+        Whether casualties in a few lines can stand for patients.
     shapes
         Filled while checking: per ``id`` of a mapping in the file, the keys that it may
         have, each with its description.
@@ -65,6 +70,8 @@ class Known:
     own: Mapping[str, frozenset[str] | None]
     catalogue: Catalogue
     start: int | None
+    sections: frozenset[str] = frozenset()
+    drawn: bool = False
     shapes: dict[int, Mapping[str, str]] = field(default_factory=dict)
     classes: dict[int, type] = field(default_factory=dict)
     _found: dict[tuple[str, str], str] = field(default_factory=dict)
@@ -85,6 +92,8 @@ class Known:
         own = self.own.get(kind, frozenset())
         if own is None or text in own:
             return text
+        if kind == "mechanism":
+            return _mechanism(text)
         if kind in ("area", "place"):
             raise Wrong(f"there is no {kind} of this name", nearest(text, own) or f"List it under '{kind}s'.")
         finder, entries = self._catalogue(kind)
@@ -108,6 +117,13 @@ class Known:
         return finders[kind]
 
 
+def _mechanism(text: str) -> str:
+    plain = " ".join(text.lower().split())
+    if plain not in load_mechanisms():
+        raise Wrong("there is no mechanism of this name", nearest(text, load_mechanisms(), most=3))
+    return plain
+
+
 def gather(tree: Mapping[str, Any], catalogue: Catalogue, start: int | None) -> Known:
     """Collect the names that the file itself defines, whatever else is wrong with it."""
 
@@ -125,7 +141,9 @@ def gather(tree: Mapping[str, Any], catalogue: Catalogue, start: int | None) -> 
     names = {kind: own(section) for kind, section in sections.items()}
     areas, places = names["area"] or None, _places(tree)
     known = None if areas is None or places is None else areas | places
-    return Known({**names, "area": areas, "place": known}, catalogue, start)
+    exercise = tree.get("exercise")
+    drawn = isinstance(exercise, Mapping) and bool(exercise.get("casualties"))
+    return Known({**names, "area": areas, "place": known}, catalogue, start, frozenset(map(str, tree)), drawn)
 
 
 def _places(tree: Mapping[str, Any]) -> frozenset[str] | None:

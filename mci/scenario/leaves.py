@@ -46,7 +46,7 @@ _KINDS: tuple[tuple[Any, NumberKind], ...] = (
 _BY_READER = {id(field.__metadata__[0].func): (field, kind) for field, kind in _KINDS}
 #: Keys whose value is the name of a line, the first that is there; then what it is, to be told with where.
 _NAMES = ("patient", "batch", "delivery", "vehicle", "porters", "road", "path", "depot", "supplier", "fill station",
-          "staging", "junction", "liquid", "piped", "id", "cache", "rule", "name")  # fmt: skip
+          "staging", "junction", "liquid", "piped", "id", "cache", "rule", "group", "name")  # fmt: skip
 _WHAT = ("cylinder", "regulator", "device", "concentrator", "plant", "empty")
 
 

@@ -79,6 +79,8 @@ def _one(found: Any, base: Where, path: Where, at_key: bool, tree: Any, known: K
         return place(full, f"'{path[-1]}' is missing", meaning, key=True)
     if kind == "begins_with":
         return _nameless(found, full, value, place)
+    if kind == "is_one_of":
+        return _kindless(found, full, value, place)
     if isinstance(cause, Wrong):
         return place(full, str(cause), cause.fix, text, key=at_key)
     rule = str(cause) if cause is not None else _SHAPES.get(kind, found["msg"])
@@ -95,6 +97,21 @@ def _nameless(found: Any, full: Where, value: Any, place: Place) -> Mistake:
                 return place((*full, key), f"'{key}' is not a word that can stand here", hint, key=True)
         return place(full, rule, "")
     return place(full, "must be a mapping: lines of 'key: value'", "", value if isinstance(value, str) else None)
+
+
+def _kindless(found: Any, full: Where, value: Any, place: Place) -> Mistake:
+    """Return the mistake of a line whose kind is not known, or not said."""
+    key, kinds = found["ctx"]["key"], found["ctx"]["kinds"].split(",")
+    if not isinstance(value, dict):
+        return place(full, "must be a mapping: lines of 'key: value'", "", value if isinstance(value, str) else None)
+    if key not in value:
+        misspelt = next((each for each in value if nearest(str(each), [key]).startswith("Did")), None)
+        if misspelt is not None:
+            return place((*full, misspelt), f"'{misspelt}' is not a word that can stand here",
+                         nearest(str(misspelt), [key]), key=True)  # fmt: skip
+        return place((*full, key), f"'{key}' is missing", f"One of: {', '.join(kinds)}.", key=True)
+    text = value[key] if isinstance(value[key], str) else None
+    return place((*full, key), found["msg"], nearest(text, kinds) if text else "", text)
 
 
 def _keys(path: Where, tree: Any, known: Known) -> Mapping[str, str]:

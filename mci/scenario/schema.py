@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Self
 
-from pydantic import Field, Tag, model_validator
+from pydantic import AfterValidator, ConfigDict, Field, Tag, ValidationInfo, model_validator
+from pydantic_core import PydanticCustomError
 
 from mci.scenario.fields import (
     AreaName,
@@ -32,7 +33,8 @@ from mci.scenario.fields import (
     Text,
     Volume,
 )
-from mci.scenario.known import Wrong
+from mci.scenario.known import Known, Wrong
+from mci.scenario.schema_exercise import ExercisePart
 from mci.scenario.schema_network import NetworkPart
 from mci.scenario.schema_outlets import OutletNumbers
 from mci.scenario.schema_patients import PatientsLine
@@ -178,8 +180,23 @@ class ResupplySize(Written):
     ] = None
 
 
+def _somebody(lines: list[PatientsLine], info: ValidationInfo) -> list[PatientsLine]:
+    """Refuse a scenario without patients, unless casualties in a few lines stand for them."""
+    if lines or not isinstance(info.context, Known):
+        return lines
+    if "patients" in info.context.sections:
+        raise PydanticCustomError("too_short", "must not be empty")
+    if not info.context.drawn:
+        raise PydanticCustomError("missing", "is missing")
+    return lines
+
+
 class ScenarioFile(Written):
     """One incident."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"anyOf": [{"required": ["patients"]}, {"required": ["exercise"]}]},
+    )
 
     incident: Annotated[Incident, Field(description="What happened, when, and how far ahead to plan.")]
     areas: Annotated[
@@ -200,7 +217,11 @@ class ScenarioFile(Written):
     weights: Annotated[
         dict[Category, Number], Field(default_factory=dict, description="Weight of each triage category, 0 or more.")
     ]
-    patients: Annotated[list[PatientsLine], Field(description="Patients, batches and rosters.", min_length=1)]
+    patients: Annotated[
+        list[PatientsLine],
+        AfterValidator(_somebody),
+        Field(default_factory=list, validate_default=True, description="Patients, batches and rosters."),
+    ]
     supplies: Annotated[
         list[SupplyLine], Field(default_factory=list, description="Oxygen that is there from the start.")
     ]
@@ -229,6 +250,9 @@ class ScenarioFile(Written):
     ] = None
     stocking: Annotated[
         StockingPart | None, Field(description="Caches that may be filled, with what and for what.")
+    ] = None
+    exercise: Annotated[
+        ExercisePart | None, Field(description="What makes it an exercise, to be drawn or debriefed.")
     ] = None
     uncertain: Annotated[
         list[UncertainLine],

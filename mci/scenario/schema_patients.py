@@ -13,6 +13,7 @@ from mci.scenario.fields import (
     Duration,
     FileName,
     LadderName,
+    MechanismName,
     Moment,
     PatternName,
     Text,
@@ -20,8 +21,8 @@ from mci.scenario.fields import (
 from mci.scenario.known import Wrong
 from mci.scenario.written import Written, begins_with
 
-__all__ = ["Batch", "Change", "ChangeRow", "Patient", "PatientsLine", "Roster", "RosterLine", "RosterRow", "Spread"]
-__all__ += ["changes_in_order"]
+__all__ = ["Batch", "Change", "ChangeRow", "Leaving", "Patient", "PatientsLine", "Roster", "RosterLine", "RosterRow"]
+__all__ += ["Spread", "changes_in_order", "how_they_arrive"]
 
 
 class Change(Written):
@@ -42,12 +43,9 @@ class Change(Written):
         return self
 
 
-class _Course(Written):
-    """What single patients, batches and roster rows have in common."""
+class Leaving(Written):
+    """Whoever arrives and leaves again."""
 
-    category: Annotated[Category, Field(description="Triage category: immediate, delayed, minimal or expectant.")]
-    area: Annotated[AreaName, Field(description="Key of the area where they arrive.")]
-    ladder: Annotated[LadderName, Field(description="Ladder of therapy options that meets the need.")]
     leave: Annotated[Moment | None, Field(description="Moment of leaving, such as T+120 or 16:40.")] = None
     stay: Annotated[
         Duration | None,
@@ -66,6 +64,17 @@ class _Course(Written):
         if self.leave is not None and self.leave <= self.first_arrival():
             raise Wrong("leaves before or at arrival", "Let 'leave' be later than 'arrive'.")
         return self
+
+
+class _Course(Leaving):
+    """What single patients, batches and roster rows have in common."""
+
+    category: Annotated[Category, Field(description="Triage category: immediate, delayed, minimal or expectant.")]
+    area: Annotated[AreaName, Field(description="Key of the area where they arrive.")]
+    ladder: Annotated[LadderName, Field(description="Ladder of therapy options that meets the need.")]
+    mechanism: Annotated[
+        MechanismName | None, Field(description="How they were hurt, for the casualty cards of an exercise.")
+    ] = None
 
 
 class Patient(_Course):
@@ -98,7 +107,8 @@ class Spread(Written):
         return self
 
 
-def _how(value: Any) -> str:
+def how_they_arrive(value: Any) -> str:
+    """Tell a moment of arrival from arrivals over a time."""
     return "<spread>" if isinstance(value, dict) else "<moment>"
 
 
@@ -109,7 +119,7 @@ class Batch(_Course):
     count: Annotated[Count, Field(description="Number of patients.")]
     arrive: Annotated[
         Annotated[Moment, Tag("<moment>")] | Annotated[Spread, Tag("<spread>")],
-        Discriminator(_how),
+        Discriminator(how_they_arrive),
         Field(description="Moment at which all arrive, or {from, over, pattern, step} for arrivals over a time."),
     ]
     then: Annotated[

@@ -48,9 +48,10 @@ SECTIONS = (
     "regulator kinds",
     "machine kinds",
     "cylinder kinds",
+    "exercise",
 )
 _INCIDENT = ("name", "summary", "start", "horizon", "inspection date", "pressures in")
-_PATIENT = ("patient", "category", "area", "ladder", "arrive", "leave", "stay")
+_PATIENT = ("patient", "category", "area", "ladder", "arrive", "leave", "stay", "mechanism")
 _CHANGE = ("category", "area", "ladder")
 
 
@@ -137,7 +138,7 @@ def _filled(written: Any) -> Any:
 
 def _patients(files: Files, notes: dict[int, str]) -> Iterator[dict[str, Any]]:
     """Yield the lines of patients, those of rosters written out; notes beside them are kept as comments."""
-    for number, line in enumerate(files.tree["patients"]):
+    for number, line in enumerate(files.tree.get("patients") or []):
         if "roster" not in line:
             yield _filled(line)
             continue

@@ -11,7 +11,7 @@ from mci.scenario.known import Known
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Written", "begins_with", "keys_of"]
+__all__ = ["Written", "begins_with", "is_one_of", "keys_of"]
 
 
 def _as_written(name: str) -> str:
@@ -57,4 +57,23 @@ def begins_with(*words: str) -> Discriminator:
         custom_error_type="begins_with",
         custom_error_message="must name what it is about with one of: " + ", ".join(words),
         custom_error_context={"words": ",".join(words)},
+    )
+
+
+def is_one_of(key: str, kinds: tuple[str, ...]) -> Discriminator:
+    """Tell the lines of a mixed list apart by what stands at one key, whatever its capitals.
+
+    The tag of each shape is the kind in angle brackets.
+    """
+
+    def which(value: Any) -> str | None:
+        text = value.get(key) if isinstance(value, dict) else None
+        kind = text.strip().lower() if isinstance(text, str) else ""
+        return f"<{kind}>" if kind in kinds else None
+
+    return Discriminator(
+        which,
+        custom_error_type="is_one_of",
+        custom_error_message="must be one of: " + ", ".join(kinds),
+        custom_error_context={"key": key, "kinds": ",".join(kinds)},
     )

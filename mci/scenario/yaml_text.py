@@ -22,6 +22,7 @@ WIDTH = 120
 #: Keys of the language whose lists and lines are never put on one line.
 _LINE_BY_LINE = frozenset(
     {"incident", "batch", "then", "delivery", "brings", "rungs", "places", "roads", "vehicles", "stock"}
+    | {"patients", "casualties", "injects", "objectives"}
 )
 _INDICATORS = "-?:,[]{}#&*!|>'\"%@`+="
 _TIDY = re.compile(r"(0|[1-9]\d*)(\.\d+)?|\d{1,2}:\d\d|\d{4}-\d\d(-\d\d)?")

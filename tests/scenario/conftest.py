@@ -68,6 +68,7 @@ def example() -> str:
     assert mci.scenario.__doc__ is not None
     block = mci.scenario.__doc__.split("needed)::\n\n")[1].split("\nPressures are")[0]
     devices = ("non-rebreather", "partial rebreather", "simple mask", "high-flow cannula", "transport ventilator")
+    devices += ("child non-rebreather", "child simple mask", "child cannula")
     lines = [
         f"  - {{device: {device}, count: unlimited, area: {area}}}"
         for area in ("west", "east")

@@ -20,7 +20,8 @@ def test_schema_offers_names_and_refuses_unknown_keys():
     assert batch["properties"]["category"]["enum"] == ["immediate", "delayed", "minimal", "expectant"]
     assert "high need" in batch["properties"]["ladder"]["anyOf"][0]["enum"]
     assert "US E aluminium" in schema["$defs"]["Cylinders"]["properties"]["cylinder"]["anyOf"][0]["enum"]
-    assert {"incident", "areas", "patients", "devices", "resupply"} == set(schema["required"])
+    assert {"incident", "areas", "devices", "resupply"} == set(schema["required"])
+    assert schema["anyOf"] == [{"required": ["patients"]}, {"required": ["exercise"]}]
 
 
 def test_every_key_is_described():
