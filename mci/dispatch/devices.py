@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from mci.catalogue.model import Device
 from mci.scenario.model import Scenario
@@ -39,6 +39,11 @@ class Devices:
     def owns(self, patient: str, device: str) -> bool:
         """Tell whether a patient has a single-use device of this kind."""
         return (patient, device) in self._owned
+
+    def begin_with(self, owned: Iterable[tuple[str, str]], handed_out: Mapping[tuple[str, str], int]) -> None:
+        """Take in what patients own and what was handed out per area and device before the crew begins."""
+        self._owned.update(owned)
+        self._handed.update(handed_out)
 
     def can_take(self, patient: str, area: str, device: Device, time: float) -> bool:
         """Tell whether a patient who is not on it could be put on a device."""

@@ -15,7 +15,7 @@ from mci.catalogue.usable import usable_litres
 from mci.plan.things import Regulator, Supply, find_regulators, find_supplies
 from mci.scenario.model import Scenario
 
-__all__ = ["Floor", "Link", "Source", "Tool", "takes"]
+__all__ = ["HUNDREDTH", "Floor", "Link", "Source", "Tool", "least_litres", "takes"]
 
 #: Moments of orders are whole hundredths of a minute, rounded so that no cylinder runs below its residual.
 HUNDREDTH = 0.01
@@ -112,7 +112,7 @@ class Link:
     source: Source
 
 
-def _least(scenario: Scenario, supply: Supply) -> float:
+def least_litres(scenario: Scenario, supply: Supply) -> float:
     """Return the litres that a cylinder holds at the in-service minimum, or all it has where that is less."""
     lot = supply.lot
     if lot.cylinder is None or lot.residual_psi is None or scenario.in_service_psi <= lot.residual_psi:
@@ -142,7 +142,8 @@ class Floor:
         self.links: dict[str, Link] = {}
         for supply in find_supplies(scenario):
             if supply.litres > 0:
-                self.sources[supply.lot.area].append(Source(supply, supply.litres, least=_least(scenario, supply)))
+                source = Source(supply, supply.litres, least=least_litres(scenario, supply))
+                self.sources[supply.lot.area].append(source)
         self.lots: dict[str, list[Source]] = {}
         self._lot_flow: dict[str, float] = {}
         self._lot_drawn: dict[str, float] = {}
@@ -161,7 +162,7 @@ class Floor:
             if supply.key in sources:
                 sources[supply.key].supply = supply
             elif supply.litres > 0:
-                source = Source(supply, supply.litres, least=_least(scenario, supply), since=self.time)
+                source = Source(supply, supply.litres, least=least_litres(scenario, supply), since=self.time)
                 self.sources[supply.lot.area].append(source)
                 self.lots.setdefault(supply.lot.key, []).append(source)
         tools = {tool.thing.key: tool for members in self.tools.values() for tool in members}
