@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from mci.scenario.model import Arrival, Pattern
 
-__all__ = ["EARLY_MEAN_SHARE", "WAVE_SHARES", "cohorts"]
+__all__ = ["EARLY_MEAN_SHARE", "WAVE_SHARES", "cohorts", "moment_of"]
 
 Floats = npt.NDArray[np.float64]
 
@@ -59,3 +59,16 @@ def cohorts(arrival: Arrival, count: int) -> tuple[Floats, npt.NDArray[np.int64]
     counts = np.diff(arrived)
     moments: Floats = arrival.at + arrival.step * np.arange(steps, dtype=np.float64)
     return moments[counts > 0], counts[counts > 0]
+
+
+def moment_of(arrival: Arrival, share: float) -> float:
+    """Return when a share (0 to 1) of a batch has arrived [min]: the inverse of its pattern, not rounded to steps."""
+    elapsed = share
+    if arrival.pattern is Pattern.TOGETHER:
+        elapsed = 0.0
+    elif arrival.pattern is Pattern.EARLY:
+        elapsed = -EARLY_MEAN_SHARE * math.log1p(share * math.expm1(-1 / EARLY_MEAN_SHARE))
+    elif arrival.pattern is Pattern.WAVES:
+        first, second = WAVE_SHARES
+        elapsed = share / first / 3 if share < first else (2 + (share - first) / second) / 3
+    return arrival.at + arrival.over * min(elapsed, 1.0)

@@ -1,0 +1,81 @@
+"""Words for the decisions of an answer key: what is done, and what would be lost without it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from mci.demand.people import name_people
+from mci.plan.marks import find_marks
+from mci.plan.orders import Action
+from mci.units import format_flow, format_moment
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from mci.plan.marks import Marks
+    from mci.plan.orders import Order
+    from mci.scenario.model import Scenario
+
+__all__ = ["order_words", "what_words", "why_words"]
+
+#: How many patients are named in a sentence before the rest are counted.
+_NAMED = 3
+
+
+def order_words(order: Order, marks: Marks) -> str:
+    """Say an order, things by their marks: ``P07: non-rebreather at 15 L/min from R2 on C3``."""
+    outlet = _outlet(order, marks)
+    given = f"{order.device} at {format_flow(order.flow_lpm)}"
+    match order.action:
+        case Action.CHANGE:
+            if not order.regulator:
+                return f"open {marks.of(order.supply)}"
+            return f"put {marks.of(order.regulator)} on {marks.of(order.supply)}"
+        case Action.CONNECT:
+            return f"connect {order.patient}: {given} from {outlet}"
+        case Action.MOVE:
+            return f"move {order.patient} to {outlet}: {given}"
+        case Action.SET_FLOW:
+            return f"set {order.patient} to {given}"
+        case Action.STEP_DOWN:
+            return f"step {order.patient} down to {given}"
+    return f"take {order.patient} off oxygen"
+
+
+def _outlet(order: Order, marks: Marks) -> str:
+    if order.regulator and order.supply:
+        return f"{marks.of(order.regulator)} on {marks.of(order.supply)}"
+    return marks.of(order.regulator or order.supply)
+
+
+def what_words(orders: Sequence[Order], scenario: Scenario, *, prepared: bool = False) -> str:
+    """Say what a decision is, in the order of time; the end of a connection goes without saying."""
+    marks = find_marks(scenario)
+    leaving = len(orders) > 1 and orders[-1].action is Action.DISCONNECT and orders[0].action is Action.CONNECT
+    told = orders[:-1] if leaving else orders
+    parts: list[str] = []
+    minute = -1.0
+    for order in told:
+        words = order_words(order, marks)
+        parts.append(words if order.minute == minute else f"{format_moment(order.minute)} {words}")
+        minute = order.minute
+    return "; ".join(parts) + (", ready before anybody needs it" if prepared else "")
+
+
+def why_words(scenario: Scenario, orders: Sequence[Order], losses: Mapping[str, float]) -> str:
+    """Say what would be lost without a decision, and what the orders themselves give as a reason."""
+    reasons = dict.fromkeys(order.reason for order in orders if order.reason and order.action is not Action.CONNECT)
+    given = [reason for reason in reasons if reason != "leaves" and not reason.startswith("moves to ")]
+    parts = [f"The orders say why: {'; '.join(given)}."] if given else []
+    kinds = _categories(scenario)
+    named = [f"{patient} ({kinds.get(patient, '')}) {minutes:.0f}" for patient, minutes in losses.items()]
+    if named:
+        told = ", ".join(named[:_NAMED])
+        rest = len(named) - _NAMED
+        more = f", and {rest} more patient{'s' if rest > 1 else ''}" if rest > 0 else ""
+        parts.append(f"Without it these lose minutes of full treatment: {told}{more}.")
+    return " ".join(parts)
+
+
+def _categories(scenario: Scenario) -> dict[str, str]:
+    return {person.key: person.stays[-1].category.capitalize() for person in name_people(scenario)}
