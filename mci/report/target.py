@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from mci.errors import UsageError
 from mci.report.beside_cases import BESIDE_NAME, MOST, case_name
+from mci.report.debrief_tables import DATA_FOLDER, DEBRIEF_TABLES, ORDER_TABLES
 from mci.report.inspection_tables import INSPECTION_TABLES
 from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
 from mci.report.risk_tables import RISK_TABLES
@@ -19,7 +20,15 @@ from mci.surge.journal import JOURNAL_NAME
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["INSPECTION_NAMES", "RESULT_NAMES", "RESUPPLY_NAMES", "STOCK_NAMES", "STUDY_NAMES", "check_target"]
+__all__ = [
+    "DEBRIEF_NAMES",
+    "INSPECTION_NAMES",
+    "RESULT_NAMES",
+    "RESUPPLY_NAMES",
+    "STOCK_NAMES",
+    "STUDY_NAMES",
+    "check_target",
+]
 
 #: The names of all files that are written for a plan.
 RESULT_NAMES = (*(f"{name}.csv" for name in TABLE_NAMES), "plan.json", "plan.xlsx", "report.html")
@@ -48,6 +57,9 @@ INSPECTION_NAMES = (
 )
 #: The names of all files that are written for packing lists; besides them a folder of scenarios.
 STOCK_NAMES = (*(f"{name}.csv" for name in STOCK_TABLES), "stock.xlsx", "stock.json", "report.html", WORST_FOLDER)
+#: The names of all files that are written for a debrief; besides them a folder of tables.
+DEBRIEF_NAMES = (*(f"{name}.csv" for name in ORDER_TABLES), "debrief.xlsx", "results.json", "report.html", DATA_FOLDER)
+_DATA_FILE = re.compile(rf"({'|'.join(DEBRIEF_TABLES)})\.csv")
 _WORST_FILE = re.compile(r"\d\d-incident-\d+[^/]*\.(yaml|csv)")
 _MARKS = {
     "plan.json",
@@ -56,6 +68,7 @@ _MARKS = {
     "risk.json",
     "inspection.json",
     "stock.json",
+    "debrief.xlsx",
     JOURNAL_NAME,
 }  # by which earlier results are known
 
@@ -85,16 +98,16 @@ def check_target(folder: Path, *, force: bool) -> None:
         raise UsageError(f"{folder} holds other files ({names[0]}); give a new or empty folder")
     if not force:
         raise UsageError(f"{folder} already holds results; give another folder, or --force to replace them")
-    ours = {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, *INSPECTION_NAMES, *STOCK_NAMES, JOURNAL_NAME}
+    ours = {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, *INSPECTION_NAMES, *STOCK_NAMES, *DEBRIEF_NAMES, JOURNAL_NAME}
     foreign = [name for name in names if name not in ours]
-    foreign += _foreign_in(folder / WORST_FOLDER)
+    foreign += _foreign_in(folder / WORST_FOLDER, _WORST_FILE) + _foreign_in(folder / DATA_FOLDER, _DATA_FILE)
     if foreign:
         raise UsageError(f"{folder} also holds {foreign[0]}, which replacing would delete; move it away first")
 
 
-def _foreign_in(worst: Path) -> list[str]:
-    """Return what is in the folder of scenarios that was not written there."""
-    if worst.is_symlink() or (worst.exists() and not worst.is_dir()):
-        return [worst.name]
-    names = sorted(entry.name for entry in worst.iterdir()) if worst.is_dir() else []
-    return [f"{worst.name}/{name}" for name in names if not _WORST_FILE.fullmatch(name)]
+def _foreign_in(inner: Path, ours: re.Pattern[str]) -> list[str]:
+    """Return what is in a folder of the results that was not written there."""
+    if inner.is_symlink() or (inner.exists() and not inner.is_dir()):
+        return [inner.name]
+    names = sorted(entry.name for entry in inner.iterdir()) if inner.is_dir() else []
+    return [f"{inner.name}/{name}" for name in names if not ours.fullmatch(name)]
