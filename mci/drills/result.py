@@ -102,6 +102,8 @@ class Event:
         Keys of the objectives that it serves.
     inject
         What is behind it; ``None`` for arrivals and for what was announced.
+    contingency
+        Whether it is used only where the expected action does not come.
     """
 
     number: int
@@ -113,6 +115,7 @@ class Event:
     expected: str
     objectives: tuple[str, ...]
     inject: Inject | None = None
+    contingency: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,128 @@
+"""Files of a packet: everything announced, readable again, safe to open, the same bytes for the same drill."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+import json
+import zipfile
+from pathlib import Path
+
+import pytest
+from made_drill import EVIL, evil_drill, made_drill
+from python_calamine import CalamineWorkbook
+
+from mci.drills.criteria import load_criteria
+from mci.plan.table import read_orders
+from mci.report.drill_files import DATA_FOLDER, DRILL_NAMES, drill_files
+from mci.report.drill_tables import DRILL_TABLES, drill_tables
+from mci.report.files import put_files
+
+
+@pytest.fixture(scope="module")
+def files() -> dict[str, str | bytes]:
+    """The files of the drill."""
+    return drill_files(made_drill())
+
+
+def rows_of(text: str | bytes) -> list[dict[str, str]]:
+    """Read a CSV file as a program would."""
+    assert isinstance(text, str)
+    return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+def test_everything_announced_is_written(files: dict[str, str | bytes]) -> None:
+    """A sheet for each reader, a workbook, the exercise last, and a table of each kind."""
+    outer = [name for name in files if "/" not in name]
+    assert {*outer, DATA_FOLDER} == set(DRILL_NAMES)
+    inner = {name.partition("/")[2] for name in files if "/" in name}
+    assert inner == {*(f"{name}.csv" for name in DRILL_TABLES), "results.json"}
+    assert list(files)[-1] == "exercise.yaml"
+    assert files["exercise.yaml"] == made_drill().exercise_text
+
+
+def test_same_drill_same_bytes(files: dict[str, str | bytes]) -> None:
+    """Made again, timings differing, nothing changes; the workbook neither."""
+    drill = made_drill()
+    slower = dataclasses.replace(drill.provenance, timings={"all_s": 99.0})
+    assert drill_files(dataclasses.replace(drill, provenance=slower)) == files
+
+
+def test_tables_hold_every_row() -> None:
+    """Casualties, stages, events, objectives, decisions, orders, moments, criteria."""
+    drill = made_drill()
+    made = {table.name: table.rows for table in drill_tables(drill)}
+    assert tuple(made) == DRILL_TABLES
+    counts = {
+        "casualties": len(drill.casualties),
+        "stages": sum(len(card.stages) for card in drill.casualties),
+        "needs": sum(len(card.needs) for card in drill.casualties),
+        "events": len(drill.events),
+        "objectives": len(drill.objectives),
+        "decisions": len(drill.decisions),
+        "orders": len(drill.best.plan.orders),
+        "over_time": len(drill.over_time),
+        "criteria": len(load_criteria()),
+        "log-sheet": 0,
+    }
+    assert {name: len(made[name]) for name in counts} == counts
+
+
+def test_headers_are_their_own_and_say_units() -> None:
+    """Nothing that has a unit is without."""
+    for table in drill_tables(made_drill()):
+        assert len(set(table.headers)) == len(table.headers)
+        bare = {"time_", "arrive", "leave", "spo2", "breaths", "pulse", "worth", "need_", "credit", "psi", "flow"}
+        assert not bare & set(table.headers)
+
+
+def test_orders_of_the_key_are_read_again(files: dict[str, str | bytes], tmp_path: Path) -> None:
+    """By the reader of orders, from the file and from the workbook alike."""
+    put_files(files, tmp_path / "packet")
+    orders = read_orders(tmp_path / "packet" / DATA_FOLDER / "orders.csv")
+    assert len(orders) == len(made_drill().best.plan.orders)
+    assert [o.patient for o in orders] == [o.patient for o in made_drill().best.plan.orders]
+    assert len(read_orders(tmp_path / "packet" / "packet.xlsx")) == len(orders)
+
+
+def test_workbook_has_the_same_cells(files: dict[str, str | bytes]) -> None:
+    """A sheet each, behind one that says that it is exercise data."""
+    content = files["packet.xlsx"]
+    assert isinstance(content, bytes)
+    book = CalamineWorkbook.from_filelike(io.BytesIO(content))
+    assert book.sheet_names == ["about", *DRILL_TABLES]
+    assert any("Exercise data, invented" in str(cell) for row in book.get_sheet_by_name("about").to_python()
+               for cell in row)  # fmt: skip
+    for table in drill_tables(made_drill()):
+        assert tuple(book.get_sheet_by_name(table.name).to_python()[0]) == table.headers
+
+
+def test_nothing_hostile_is_run() -> None:
+    """Texts that look like formulas are text in CSV, plain strings in the workbook, and themselves in JSON."""
+    files = drill_files(evil_drill())
+    for name, content in files.items():
+        if name.endswith(".csv"):
+            assert not any(
+                cell.startswith(("=", "+", "@")) for row in rows_of(content) for cell in row.values() if cell
+            )
+    content = files["packet.xlsx"]
+    assert isinstance(content, bytes)
+    with zipfile.ZipFile(io.BytesIO(content)) as book:
+        sheets = [book.read(name) for name in book.namelist() if name.startswith("xl/worksheets/")]
+    assert sheets
+    assert not any(b"<f>" in sheet or b"<hyperlink" in sheet for sheet in sheets)
+    record = json.loads(files[f"{DATA_FOLDER}/results.json"])
+    assert record["incident"]["name"] == EVIL
+    assert record["statement"].startswith("Exercise data, invented")
+
+
+def test_results_are_plain_numbers(files: dict[str, str | bytes]) -> None:
+    """What was measured can be had without reading words."""
+    record = json.loads(files[f"{DATA_FOLDER}/results.json"])
+    hard = made_drill().difficulty
+    assert record["format"] == "mci drill"
+    assert record["drill"]["lost_share"] == hard.lost
+    assert record["drill"]["level"] == "moderate"
+    assert "timings" not in record["provenance"]
+    assert set(record["tables"]) == set(DRILL_TABLES)
