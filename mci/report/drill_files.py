@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from mci.plan.table import orders_text
 from mci.report.cautions import AID_STATEMENT
 from mci.report.data_files import csv_text
+from mci.report.debrief_tables import DATA_FOLDER
 from mci.report.drill_html import cards_html, controllers_html, key_html, players_html
 from mci.report.drill_tables import drill_tables
 from mci.report.drill_words import EXERCISE_STATEMENT, handling_cautions
@@ -18,20 +19,7 @@ from mci.report.workbook import book_bytes
 if TYPE_CHECKING:
     from mci.drills.result import Drill
 
-__all__ = ["DRILL_NAMES", "drill_files", "drill_json"]
-
-#: Folder of the tables.
-DATA_FOLDER = "data"
-#: The names of all files that are written for a drill; besides them a folder of tables.
-DRILL_NAMES = (
-    "exercise.yaml",
-    "players.html",
-    "cards.html",
-    "controllers.html",
-    "answer-key.html",
-    "packet.xlsx",
-    DATA_FOLDER,
-)
+__all__ = ["drill_files", "drill_json"]
 
 
 def drill_files(drill: Drill) -> dict[str, str | bytes]:
@@ -47,6 +35,7 @@ def drill_files(drill: Drill) -> dict[str, str | bytes]:
         "cards.html": cards_html(drill),
         "controllers.html": controllers_html(drill),
         "answer-key.html": key_html(drill),
+        **drill.exercise_tables,
         "exercise.yaml": drill.exercise_text,
     }
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from mci.errors import UsageError
 from mci.report.beside_cases import BESIDE_NAME, MOST, case_name
 from mci.report.debrief_tables import DATA_FOLDER, DEBRIEF_TABLES, ORDER_TABLES
+from mci.report.drill_tables import DRILL_TABLES
 from mci.report.inspection_tables import INSPECTION_TABLES
 from mci.report.resupply_tables import PLAN_TABLES, RESUPPLY_TABLES
 from mci.report.risk_tables import RISK_TABLES
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "DEBRIEF_NAMES",
+    "DRILL_NAMES",
     "INSPECTION_NAMES",
     "RESULT_NAMES",
     "RESUPPLY_NAMES",
@@ -59,7 +61,17 @@ INSPECTION_NAMES = (
 STOCK_NAMES = (*(f"{name}.csv" for name in STOCK_TABLES), "stock.xlsx", "stock.json", "report.html", WORST_FOLDER)
 #: The names of all files that are written for a debrief; besides them a folder of tables.
 DEBRIEF_NAMES = (*(f"{name}.csv" for name in ORDER_TABLES), "debrief.xlsx", "results.json", "report.html", DATA_FOLDER)
-_DATA_FILE = re.compile(rf"({'|'.join(DEBRIEF_TABLES)})\.csv")
+#: The names of all files that are written for a drill; besides them a folder of tables.
+DRILL_NAMES = (
+    "exercise.yaml",
+    "players.html",
+    "cards.html",
+    "controllers.html",
+    "answer-key.html",
+    "packet.xlsx",
+    DATA_FOLDER,
+)
+_DATA_FILE = re.compile(rf"({'|'.join((*DEBRIEF_TABLES, *DRILL_TABLES))})\.csv|results\.json")
 _WORST_FILE = re.compile(r"\d\d-incident-\d+[^/]*\.(yaml|csv)")
 _MARKS = {
     "plan.json",
@@ -69,6 +81,7 @@ _MARKS = {
     "inspection.json",
     "stock.json",
     "debrief.xlsx",
+    "packet.xlsx",
     JOURNAL_NAME,
 }  # by which earlier results are known
 
@@ -98,7 +111,8 @@ def check_target(folder: Path, *, force: bool) -> None:
         raise UsageError(f"{folder} holds other files ({names[0]}); give a new or empty folder")
     if not force:
         raise UsageError(f"{folder} already holds results; give another folder, or --force to replace them")
-    ours = {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, *INSPECTION_NAMES, *STOCK_NAMES, *DEBRIEF_NAMES, JOURNAL_NAME}
+    ours = {*RESULT_NAMES, *RESUPPLY_NAMES, *STUDY_NAMES, *INSPECTION_NAMES, *STOCK_NAMES, JOURNAL_NAME}
+    ours |= {*DEBRIEF_NAMES, *DRILL_NAMES}
     foreign = [name for name in names if name not in ours]
     foreign += _foreign_in(folder / WORST_FOLDER, _WORST_FILE) + _foreign_in(folder / DATA_FOLDER, _DATA_FILE)
     if foreign:

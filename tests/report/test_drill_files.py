@@ -14,10 +14,13 @@ from made_drill import EVIL, evil_drill, made_drill
 from python_calamine import CalamineWorkbook
 
 from mci.drills.criteria import load_criteria
+from mci.errors import UsageError
 from mci.plan.table import read_orders
-from mci.report.drill_files import DATA_FOLDER, DRILL_NAMES, drill_files
+from mci.report.debrief_tables import DATA_FOLDER
+from mci.report.drill_files import drill_files
 from mci.report.drill_tables import DRILL_TABLES, drill_tables
 from mci.report.files import put_files
+from mci.report.target import DRILL_NAMES, check_target
 
 
 @pytest.fixture(scope="module")
@@ -126,3 +129,16 @@ def test_results_are_plain_numbers(files: dict[str, str | bytes]) -> None:
     assert record["drill"]["level"] == "moderate"
     assert "timings" not in record["provenance"]
     assert set(record["tables"]) == set(DRILL_TABLES)
+
+
+def test_a_packet_may_be_replaced_but_not_what_was_put_beside_it(files: dict[str, str | bytes], tmp_path: Path) -> None:
+    """A team's log in the same folder, or among the tables, is never deleted."""
+    packet = put_files(files, tmp_path / "packet")
+    check_target(packet, force=True)
+    with pytest.raises(UsageError, match="--force"):
+        check_target(packet, force=False)
+    for name in ("log.csv", f"{DATA_FOLDER}/log.csv"):
+        (packet / name).write_text("time,action", encoding="utf-8")
+        with pytest.raises(UsageError, match=r"log\.csv"):
+            check_target(packet, force=True)
+        (packet / name).unlink()
