@@ -10,7 +10,7 @@ from mci import units
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-__all__ = ["duration_text", "exact_text", "moment_text", "pressure_text", "share_text"]
+__all__ = ["duration_text", "exact_text", "moment_text", "pressure_text"]
 
 #: The most decimals that are written, and how close is the same.
 _DIGITS = 13
@@ -21,11 +21,6 @@ def pressure_text(psi: float, *, bar: bool) -> str:
     """Write a pressure [psi], in bar where the planner writes bar and both have as few digits."""
     both = {"psi": psi, "bar": psi * units.KPA_PER_PSI / 100}
     return exact_text(units.parse_pressure, psi, dict(reversed(both.items())) if bar else both)
-
-
-def share_text(share: float) -> str:
-    """Write a share (0 to 1) in per cent."""
-    return exact_text(units.parse_share, share, {"%": 100 * share})
 
 
 def duration_text(minutes: float) -> str:

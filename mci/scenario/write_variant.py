@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from mci.scenario.read import Files
     from mci.scenario.table import Table
 
-__all__ = ["SECTIONS", "Origin", "write_variant"]
+__all__ = ["SECTIONS", "Origin", "plain_tree", "supply_lines", "write_variant"]
 
 #: The sections that are written, in the order in which the language is told.
 SECTIONS = (
@@ -111,9 +111,9 @@ def write_variant(
     scenario, files = draft.scenario(values), draft.varied(values)
     said = said_in(scenario, files.tree)
     notes: dict[int, str] = {}
-    tree = _tree(files, name, summary)
+    tree = plain_tree(files, name, summary)
     tree["patients"] = list(_patients(files, notes))
-    tree["supplies"], tables = _supplies(files, file.rpartition(".")[0] or file)
+    tree["supplies"], tables = supply_lines(files, file.rpartition(".")[0] or file)
     for section, lines in _additions(tree, brought, said, notes):
         tree[section] = [*tree.get(section, []), *lines]
     kept = {section: tree[section] for section in SECTIONS if tree.get(section)}
@@ -121,7 +121,7 @@ def write_variant(
     return {file: text, **tables}
 
 
-def _tree(files: Files, name: str, summary: str) -> dict[str, Any]:
+def plain_tree(files: Files, name: str, summary: str) -> dict[str, Any]:
     """Return the scenario without what its fields leave open, under its own name."""
     tree: dict[str, Any] = _filled(files.tree)
     told_of = {**tree["incident"], "name": " ".join(name.split()), "summary": " ".join(summary.split())}
@@ -153,7 +153,7 @@ def _patients(files: Files, notes: dict[int, str]) -> Iterator[dict[str, Any]]:
         yield from listed.values()
 
 
-def _supplies(files: Files, stem: str) -> tuple[list[dict[str, Any]], dict[str, str]]:
+def supply_lines(files: Files, stem: str) -> tuple[list[dict[str, Any]], dict[str, str]]:
     """Return the lines of supplies and the inventories that they name, by file name."""
     lines: list[dict[str, Any]] = []
     tables: dict[str, str] = {}
