@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.demand.people import name_people
-from mci.plan.marks import find_marks
 from mci.plan.orders import Action
 from mci.units import format_flow, format_moment
 
@@ -20,6 +19,8 @@ __all__ = ["order_words", "what_words", "why_words"]
 
 #: How many patients are named in a sentence before the rest are counted.
 _NAMED = 3
+#: How many orders of a decision are told before the rest are counted.
+_STEPS = 4
 
 
 def order_words(order: Order, marks: Marks) -> str:
@@ -48,18 +49,19 @@ def _outlet(order: Order, marks: Marks) -> str:
     return marks.of(order.regulator or order.supply)
 
 
-def what_words(orders: Sequence[Order], scenario: Scenario, *, prepared: bool = False) -> str:
+def what_words(orders: Sequence[Order], marks: Marks, *, prepared: bool = False) -> str:
     """Say what a decision is, in the order of time; the end of a connection goes without saying."""
-    marks = find_marks(scenario)
     leaving = len(orders) > 1 and orders[-1].action is Action.DISCONNECT and orders[0].action is Action.CONNECT
     told = orders[:-1] if leaving else orders
     parts: list[str] = []
     minute = -1.0
-    for order in told:
+    for order in told[:_STEPS]:
         words = order_words(order, marks)
         parts.append(words if order.minute == minute else f"{format_moment(order.minute)} {words}")
         minute = order.minute
-    return "; ".join(parts) + (", ready before anybody needs it" if prepared else "")
+    rest = len(told) - _STEPS
+    more = f"; and {rest} more step{'s' if rest > 1 else ''}" if rest > 0 else ""
+    return "; ".join(parts) + more + (", ready before anybody needs it" if prepared else "")
 
 
 def why_words(scenario: Scenario, orders: Sequence[Order], losses: Mapping[str, float]) -> str:

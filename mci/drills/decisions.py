@@ -20,6 +20,7 @@ from mci.replay.judge import replay
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from mci.plan.marks import Marks
     from mci.plan.orders import Order
     from mci.replay.judged import Judged
     from mci.replay.verdict import Service, Verdict
@@ -148,7 +149,7 @@ def without(orders: Sequence[Order], rows: Sequence[int]) -> tuple[Order, ...]:
     return tuple(order for row, order in enumerate(orders, start=1) if row not in left_out)
 
 
-def find_decisions(scenario: Scenario, best: Judged, most: int = MOST) -> tuple[Decision, ...]:
+def find_decisions(scenario: Scenario, best: Judged, marks: Marks, most: int = MOST) -> tuple[Decision, ...]:
     """Return the decisions of a plan that are worth most, the one worth most first.
 
     Parameters
@@ -157,6 +158,8 @@ def find_decisions(scenario: Scenario, best: Judged, most: int = MOST) -> tuple[
         The incident as it happens.
     best
         The plan and its verdict on it.
+    marks
+        What things are called on paper: as players were told, for what happens may count them otherwise.
     most
         How many to keep; what gains nothing is none.
     """
@@ -168,16 +171,16 @@ def find_decisions(scenario: Scenario, best: Judged, most: int = MOST) -> tuple[
         if worth >= LEAST:
             found.append((worth, group, verdict))
     found.sort(key=lambda each: (-round(each[0], 6), each[1].rows))
-    return tuple(_decision(scenario, best, *each) for each in found[:most])
+    return tuple(_decision(scenario, best, marks, *each) for each in found[:most])
 
 
-def _decision(scenario: Scenario, best: Judged, worth: float, group: Group, verdict: Verdict) -> Decision:
+def _decision(scenario: Scenario, best: Judged, marks: Marks, worth: float, group: Group, verdict: Verdict) -> Decision:
     losses = _losses(best.verdict.services, verdict.services)
     named = [order.patient for order in group.orders if order.patient]
     patients = tuple(dict.fromkeys([*named, *losses]))
     return Decision(
         minute=group.orders[0].minute,
-        what=what_words(group.orders, scenario, prepared=group.kind is GroupKind.PREPARED),
+        what=what_words(group.orders, marks, prepared=group.kind is GroupKind.PREPARED),
         why=why_words(scenario, group.orders, losses),
         rows=group.rows,
         worth=worth,

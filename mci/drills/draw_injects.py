@@ -120,10 +120,9 @@ def fitting_kinds(briefed: Scenario) -> tuple[InjectKind, ...]:
 
 
 def _leak(draw: _Draw) -> Inject | None:
-    """Let a regulator leak that is there from early on, where it is not the only one."""
+    """Let a regulator leak that is there from the start, where it is not the only one."""
     at = draw.moment(0.15, 0.6)
-    tools = [tool for tool in find_regulators(draw.briefed) if tool.available_from <= at < tool.available_until]
-    areas = {tool.key: tool.area for tool in tools}
+    areas = {tool.key: tool.area for tool in find_regulators(draw.briefed) if not tool.available_from}
     several = [name for name, area in areas.items() if list(areas.values()).count(area) > 1]
     name = draw.one_of(several)
     return Inject(InjectKind.REGULATOR_LEAKS, at, areas[name], name) if name else None
@@ -151,7 +150,7 @@ def _washer(draw: _Draw) -> Inject | None:
     yokes = {
         tool.key: tool.area
         for tool in find_regulators(draw.briefed)
-        if tool.outlets.fits == {"pin index"} and tool.available_from <= at
+        if tool.outlets.fits == {"pin index"} and not tool.available_from
     }
     name = draw.one_of(list(yokes))
     return Inject(InjectKind.WRONG_WASHER, at, yokes[name], name, minutes=minutes) if name else None

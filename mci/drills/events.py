@@ -52,7 +52,7 @@ class _List:
     def lead(self, area: str) -> str:
         """Say who is told at an area."""
         title = next((each.title for each in self.actual.areas if each.key == area), area)
-        return f"lead of {title}"
+        return f"lead, {title}"
 
     def keys(self, measures: Iterable[Measure], categories: Iterable[str] = ()) -> tuple[str, ...]:
         """Return the objectives of some measures, about everybody or one of some categories."""
@@ -100,14 +100,12 @@ def _end(made: _List) -> Event:
 
 
 def _arrivals(made: _List) -> Iterator[Event]:
-    wave = {each.label: inject for inject in made.injects for each in inject.patients}
     groups: dict[tuple[float, str], list[Person]] = {}
     for person in name_people(made.actual):
         groups.setdefault((person.arrive, person.stays[0].area), []).append(person)
     for (minute, area), people in sorted(groups.items(), key=lambda pair: pair[0]):
         categories = {person.stays[0].category for person in people}
         names = ", ".join(person.key for person in people)
-        behind = next((wave[person.key] for person in people if person.key in wave), None)
         yield Event(
             number=0,
             minute=minute,
@@ -117,7 +115,6 @@ def _arrivals(made: _List) -> Iterator[Event]:
             means="casualty card",
             expected="Read the card, decide who comes first, put on oxygen with what is free, write it into the log.",
             objectives=made.keys((Measure.ON_OXYGEN, Measure.COVERAGE), categories),
-            inject=behind,
         )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import pandas as pd
 
     from mci.provenance import Provenance
@@ -204,6 +206,8 @@ class Drill:
         The exercise as a scenario file: ``mci plan`` opens it as briefed, ``mci debrief`` as it happens.
     notes
         What a designer should know, as whole sentences.
+    exercise_tables
+        Inventories that ``exercise_text`` names, by file name; they belong in the same folder.
     """
 
     briefed: Scenario
@@ -221,3 +225,4 @@ class Drill:
     exercise_text: str
     notes: tuple[str, ...]
     provenance: Provenance
+    exercise_tables: Mapping[str, str] = field(default_factory=dict)
