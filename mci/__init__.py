@@ -13,6 +13,9 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from mci.drills.debrief import run_debrief
+    from mci.drills.debriefed import Debrief
+    from mci.drills.read_log import read_log
     from mci.errors import InputError, NoPlanError, PlannerError, SolverLimitError, UsageError
     from mci.pipeline import Run, run
     from mci.pipeline_resupply import ResupplyRun, run_resupply
@@ -29,6 +32,7 @@ if TYPE_CHECKING:
     from mci.surge.whatif_result import WhatIf
 
 __all__ = [
+    "Debrief",
     "Draft",
     "Goal",
     "InputError",
@@ -44,8 +48,10 @@ __all__ = [
     "UsageError",
     "WhatIf",
     "read_draft",
+    "read_log",
     "read_scenario",
     "run",
+    "run_debrief",
     "run_resupply",
     "run_risk",
     "run_stock",
@@ -53,6 +59,7 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Debrief": "mci.drills.debriefed",
     "Draft": "mci.scenario.draft",
     "Goal": "mci.resupply.schedule",
     "InputError": "mci.errors",
@@ -68,8 +75,10 @@ _HOMES = {
     "UsageError": "mci.errors",
     "WhatIf": "mci.surge.whatif_result",
     "read_draft": "mci.scenario.draft",
+    "read_log": "mci.drills.read_log",
     "read_scenario": "mci.scenario.read",
     "run": "mci.pipeline",
+    "run_debrief": "mci.drills.debrief",
     "run_resupply": "mci.pipeline_resupply",
     "run_risk": "mci.surge.risk",
     "run_stock": "mci.stocking.stock",
