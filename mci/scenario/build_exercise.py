@@ -9,18 +9,18 @@ from mci.catalogue.mechanisms import load_mechanisms
 from mci.scenario.build_injects import build_injects
 from mci.scenario.build_patients import arrival_of, leaving_of
 from mci.scenario.exercise import Casualties, Exercise, Measure, Objective
-from mci.scenario.model import Patients, Spell
+from mci.scenario.mean_mix import mean_patients
 from mci.scenario.objective_words import make_objective
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from mci.scenario.bench import Bench
-    from mci.scenario.model import Lot, RegulatorStock
+    from mci.scenario.model import Lot, Patients, RegulatorStock
     from mci.scenario.schema_exercise import ExercisePart, ObjectiveLine
     from mci.scenario.yaml_positions import Where
 
-__all__ = ["build_exercise", "mean_patients"]
+__all__ = ["build_exercise"]
 
 
 def build_exercise(
@@ -83,33 +83,6 @@ def _stand_ins(bench: Bench, groups: Sequence[Casualties], taken: set[str]) -> t
                 bench.wrong(("exercise", "casualties", index, "group"), rule, "Give it another name.", group.label)
             found.append(patients)
     return tuple(found)
-
-
-def mean_patients(group: Casualties) -> Iterator[Patients]:
-    """Yield batches for a group by the mean mix of its mechanism, adults first; who needs no oxygen is left out.
-
-    Numbers are whole by largest remainder: first of adults and children, then of each by need.
-    """
-    mechanism = load_mechanisms()[group.mechanism]
-    ages = _parted(group.count, [1 - group.children, group.children])
-    for child, number in zip((False, True), ages, strict=True):
-        counts = _parted(number, [mechanism.no_oxygen, *(need.share for need in mechanism.needs)])
-        for need, count in zip(mechanism.needs, counts[1:], strict=True):
-            if count:
-                ladder = need.ladder_of(child=child)
-                course = (Spell(0.0, group.area, need.category, ladder),)
-                label = f"{group.label}, {need.category}, {ladder}"
-                yield Patients(label, count, group.arrival, group.stay, group.leave, course, group.mechanism)
-
-
-def _parted(whole: int, shares: Sequence[float]) -> list[int]:
-    """Part a number by shares that sum to 1, by largest remainder; of equal remainders the first gets one."""
-    exact = [whole * share for share in shares]
-    counts = [math.floor(each + 1e-9) for each in exact]
-    by_remainder = sorted(range(len(shares)), key=lambda at: (round(counts[at] - exact[at], 9), at))
-    for at in by_remainder[: whole - sum(counts)]:
-        counts[at] += 1
-    return counts
 
 
 def _objective(bench: Bench, number: int, line: ObjectiveLine) -> Objective:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.scenario.doubt import Doubt, Question
+from mci.scenario.doubts_exercise import exercise_doubts
 from mci.scenario.doubts_gas import GAS_RULES
 from mci.scenario.doubts_network import network_doubts
 from mci.scenario.doubts_order import ORDER_RULES
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["RULES", "Doubt", "doubts"]
 
-RULES = (*PEOPLE_RULES, *GAS_RULES, *ORDER_RULES, network_doubts, stocking_doubts)
+RULES = (*PEOPLE_RULES, *GAS_RULES, *ORDER_RULES, network_doubts, stocking_doubts, exercise_doubts)
 
 
 def doubts(scenario: Scenario, stays: Sequence[StayLike]) -> tuple[Doubt, ...]:

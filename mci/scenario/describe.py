@@ -9,6 +9,7 @@ from mci.scenario import describe_patients as patients
 from mci.scenario import describe_supplies as supplies
 from mci.scenario.bench import ladder_assumption
 from mci.scenario.columns import Column, Table, basis
+from mci.scenario.describe_exercise import exercise_headline, exercise_tables
 from mci.scenario.describe_network import network_headline, network_tables
 from mci.scenario.describe_stocking import stocking_headline, stocking_tables
 from mci.units import format_clock, format_duration, format_litres
@@ -43,6 +44,7 @@ def describe(scenario: Scenario, stays: Sequence[StayLike]) -> tuple[Table, ...]
         supplies.hands(scenario),
         *network_tables(scenario),
         *stocking_tables(scenario),
+        *exercise_tables(scenario),
         _left_out(scenario),
         _assumptions(scenario),
     )
@@ -81,6 +83,7 @@ def headline(scenario: Scenario, stays: Sequence[StayLike]) -> str:
         f"{format_duration(scenario.horizon)}{start}; {format_litres(held)} usable in cylinders and vessels."
         + (f" {network_headline(scenario.network)}" if scenario.network else "")
         + (f" {stocking_headline(scenario.stocking)}" if scenario.stocking else "")
+        + (f" {exercise_headline(scenario.exercise)}" if scenario.exercise else "")
     )
 
 

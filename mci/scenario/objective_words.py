@@ -31,7 +31,7 @@ def make_objective(
         As for :class:`mci.scenario.exercise.Objective`.
     """
     who = f"{category.capitalize()} patient" if category else "patient"
-    where = f" at {title or area}" if area else ""
+    where = f" ({title or area})" if area else ""
     text = _words(measure, who, where, minutes, _part(share))
     return Objective(f"O{number}", text[:1].upper() + text[1:], measure, category, area, minutes, share)
 

@@ -19,10 +19,10 @@ from mci.demand.groups import count_demand
 from mci.errors import InputError
 from mci.plan.things import find_regulators, find_supplies
 from mci.scenario import read_scenario
-from mci.scenario.build_exercise import mean_patients
 from mci.scenario.draft import read_draft
 from mci.scenario.exercise import Casualties, InjectKind, Measure
 from mci.scenario.jsonschema import json_schema
+from mci.scenario.mean_mix import mean_patients
 from mci.scenario.model import Arrival, Pattern
 from mci.scenario.names import lot_names, numbered
 
@@ -62,7 +62,7 @@ def test_objectives_are_said_in_words(write: Write) -> None:
     assert [(o.key, o.text) for o in exercise.objectives] == [
         ("O1", "At least 90 % of Immediate patients get oxygen within 5 min of arrival"),
         ("O2", "All patients who worsen get what is then prescribed within 5 min"),
-        ("O3", "At least 95 % of the oxygen need of Immediate patients at Treatment area on the field is met"),
+        ("O3", "At least 95 % of the oxygen need of Immediate patients (Treatment area on the field) is met"),
         ("O4", "Delayed patients are without oxygen for at most 60 patient-minutes in all"),
         ("O5", "No patient is on something that gives nothing for longer than 2 min"),
         ("O6", "No patient is ever on a device below its least flow"),
