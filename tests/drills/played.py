@@ -1,0 +1,92 @@
+"""A small drill as it is played, made without a search: four casualties, three regulators, three injects."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+import pandas as pd
+from planned import plan_all
+
+from mci.drills.cards import make_cards
+from mci.drills.events import list_events
+from mci.drills.happen import happened
+from mci.drills.result import Difficulty, Drill
+from mci.drills.table_top import TableTop
+from mci.provenance import Provenance
+from mci.scenario import read_scenario
+from mci.scenario.exercise import Exercise, Inject, InjectKind, Measure, Objective
+from mci.scenario.model import Scenario
+
+__all__ = ["INJECTS", "YARD", "play", "played_drill"]
+
+YARD = """\
+incident: {name: Smoke in a yard, start: 10:00, horizon: 60 min, summary: A shed burns beside a yard.}
+areas: {yard: Yard}
+patients:
+  - {patient: P01, category: immediate, area: yard, ladder: high need, arrive: T+4, stay: 40 min, mechanism: smoke}
+  - {patient: P02, category: delayed, area: yard, ladder: moderate need, arrive: T+6, stay: 40 min, mechanism: smoke}
+  - {patient: P03, category: minimal, area: yard, ladder: low need, arrive: T+6, stay: 24 min}
+  - {patient: P04, category: delayed, area: yard, ladder: moderate need, arrive: T+12, stay: 60 min}
+supplies: [{cylinder: US D aluminium, count: 4, pressure: 1500 psi, area: yard}]
+regulators: [{regulator: yoke regulator 0-15 L/min, count: 3, area: yard}]
+devices:
+  - {device: non-rebreather, count: 2, area: yard}
+  - {device: partial rebreather, count: 2, area: yard}
+  - {device: simple mask, count: 3, area: yard}
+  - {device: nasal cannula, count: unlimited, area: yard}
+staff: [{people: 2, area: yard}]
+deliveries:
+  - {delivery: truck, at: T+30, area: yard, brings: [{cylinder: US D aluminium, count: 2, pressure: full}]}
+resupply: {cylinder: US D aluminium, regulator: yoke regulator 0-15 L/min}
+"""
+_TOOL = "yard yoke regulator 0-15 L/min"
+INJECTS = (
+    Inject(InjectKind.REGULATOR_LEAKS, 20.0, "yard", f"{_TOOL} 2"),
+    Inject(InjectKind.CYLINDER_LOW, 14.0, "yard", "yard US D aluminium 3", psi=600.0),
+    Inject(InjectKind.DELIVERY_LATE, 26.0, "yard", "truck", 12.0),
+    Inject(InjectKind.WRONG_WASHER, 10.0, "yard", f"{_TOOL} 3", 8.0),
+)
+
+
+@functools.cache
+def _read() -> Scenario:
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "yard.yaml"
+        file.write_text(YARD, encoding="utf-8")
+        return read_scenario(file)
+
+
+@functools.cache
+def played_drill(injects: tuple[Inject, ...] = INJECTS) -> Drill:
+    """Return a drill with these injects; what nobody needs at the table is left empty."""
+    objectives = (Objective("O1", "Nobody is on empty for more than 2 min", Measure.EMPTY, minutes=2.0),)
+    told = _read()
+    briefed = dataclasses.replace(told, exercise=Exercise(injects=injects, objectives=objectives, seed=5))
+    actual = happened(briefed, injects)
+    planned = plan_all(actual)
+    return Drill(
+        briefed=briefed,
+        actual=actual,
+        seed=5,
+        casualties=make_cards(briefed, actual, 5),
+        events=list_events(briefed, actual, sorted(injects, key=lambda each: each.at), objectives),
+        objectives=objectives,
+        best=planned.this,
+        again=None,
+        usual=planned.usual,
+        over_time=pd.DataFrame(),
+        decisions=(),
+        difficulty=Difficulty(None, None, 0.0, 0.0, planned.this.verdict.weighted, planned.bound, 1),
+        exercise_text=f"{YARD}# {len(injects)} injects\n",
+        notes=(),
+        provenance=Provenance("yard.yaml", "0" * 64, {}, {}, {}),
+    )
+
+
+def play(session: TableTop, lines: Iterable[str]) -> list[tuple[str, ...]]:
+    """Type lines; return what each shows."""
+    return [session.type_line(line) for line in lines]
