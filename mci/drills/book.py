@@ -156,7 +156,7 @@ class Book:
         shared = Counter(name for word in words for name in self._by_word.get(word, ()))
         if shared:
             most = max(shared.values())
-            return [self._told[name] for name, count in shared.items() if count == most][:_NEAREST]
+            return list(dict.fromkeys(self._told[name] for name, count in shared.items() if count == most))[:_NEAREST]
         close = get_close_matches(folded, self._keys, n=_NEAREST, cutoff=0.5)
         return list(dict.fromkeys(self._told[each.name] for key in close for each in self._keys[key]))[:_NEAREST]
 

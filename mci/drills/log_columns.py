@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from mci.drills.book import Book, Entry, How
+from mci.drills.book import Book, Entry, Found, How
 from mci.errors import InputError, Mistake
 
 if TYPE_CHECKING:
@@ -33,14 +33,23 @@ _HEADERS: Mapping[str, tuple[str, ...]] = {
         "rate",
         "flow rate",
         "litres",
-        "liters",
     ),
-    "supply": ("supply", "cylinder", "source", "tank", "bottle", "cylinder no", "cylinder or supply", "oxygen source"),
+    "supply": (
+        "supply",
+        "cylinder",
+        "source",
+        "tank",
+        "bottle",
+        "cylinder no",
+        "cyl",
+        "cylinder or supply",
+        "oxygen source",
+    ),
     "regulator": ("regulator", "manifold", "reg", "regulator no", "regulator or manifold", "outlet"),
     "gauge psi": ("gauge_psi", "gauge psi", "pressure psi", "psi"),
     "gauge bar": ("gauge bar", "pressure bar", "bar"),
     "gauge": ("gauge", "pressure", "gauge reading", "cylinder pressure"),
-    "by": ("by", "done by", "changed by", "staff", "person", "role", "crew", "who did it"),
+    "by": ("by", "done by", "changed by", "staff", "person", "role", "crew", "by whom"),
     "note": ("note", "notes", "remark", "remarks", "comment", "comments", "reason", "why", "observation"),
 }
 _DITTO = ('"', "''", "〃")
@@ -59,7 +68,7 @@ class Columns:
     written
         What each is called in the table.
     slips
-        Those that were read by their spelling: as written, and as what.
+        Those that were read by their spelling or first word: as written, and as what.
     strange
         Those that nobody reads.
     """
@@ -86,15 +95,24 @@ def find_columns(table: Table) -> Columns:
     slips: list[tuple[str, str]] = []
     strange: list[str] = []
     for name in table.columns:
-        found = _BOOK.find(name)
-        if not found.name or found.how is How.PART:
+        found = _find(name)
+        if not found.name:
             strange += [name] if name else []
             continue
-        if found.how is How.NEAR:
+        if not found.is_sure:
             slips.append((name, found.name))
         written[found.name] = (*written.get(found.name, ()), name)
     _check(table, written)
     return Columns(written, slips, strange)
+
+
+def _find(name: str) -> Found:
+    """Return what a column means: by its name, by a slip of the pen in it, or by its first word."""
+    found = _BOOK.find(name)
+    if found.name and found.how is not How.PART:
+        return found
+    first = _BOOK.find(name.split()[0]) if name else found
+    return Found(first.name, How.PART) if first.is_sure else Found("", How.NOT)
 
 
 def _check(table: Table, written: Mapping[str, tuple[str, ...]]) -> None:

@@ -126,7 +126,7 @@ class _Reader:
                 self._corrected(kind, text, found)
 
     def _corrected(self, kind: Kind, text: str, found: Found) -> None:
-        read = self.names.on_paper(found.name)
+        read = f"{float(found.name):g} L/min" if kind is Kind.FLOW else self.names.on_paper(found.name)
         why = "It stands in another column." if found.is_sure else f"Read {found.how}: nothing else is meant."
         self.notes.corrected(self.line.line, why, _COLUMNS[kind], text, read, self.line.minute)
 
@@ -136,22 +136,18 @@ class _Reader:
         phrases = cut(text, self.names) if len(text) < 200 else ()
         read: dict[Kind, Found] = {}
         for phrase in phrases:
-            sure = {each: found for each, found in phrase.readings.items() if found.is_sure and self._is_open(each)}
-            mine = sure.get(kind)
-            if mine is not None:
-                read[kind] = mine
+            open_kinds = [each for each in phrase.readings if each in _COLUMNS and each not in {*self.found, *read}]
+            sure = {each: found for each in open_kinds if (found := self.find(each, phrase.text)).is_sure}
+            if kind in sure:
+                read[kind] = sure[kind]
             elif len(sure) == 1:
                 read |= sure
         if phrases and len(read) == len(phrases):
+            self.found |= read
             for each, found in read.items():
-                exact = self.find(each, next(p.text for p in phrases if p.readings.get(each) == found))
-                self.found[each] = exact
-                self._corrected(each, text, exact)
+                self._corrected(each, text, found)
         else:
             self.line.strange.append(Strange(_COLUMNS[kind], text, self.find(kind, text).near))
-
-    def _is_open(self, kind: Kind) -> bool:
-        return kind in _COLUMNS and kind not in self.found
 
 
 def look_up_line(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from mci.drills.log import NoteKind
@@ -24,9 +24,17 @@ _RANK = {action: rank for rank, action in enumerate(Action)}
 _ROUNDED = 1.0  # min: what a moment in whole minutes may be early
 
 
-def order_lines(lines: Sequence[Line], names: Names, notes: Notes) -> list[tuple[Order, int]]:
-    """Return the orders that lines mean, with the line of each, in the order of time."""
-    reader = _Reader(names, notes)
+def order_lines(
+    lines: Sequence[Line], names: Names, notes: Notes, *, quiet: Collection[str] = ()
+) -> list[tuple[Order, int]]:
+    """Return the orders that lines mean, with the line of each, in the order of time.
+
+    Parameters
+    ----------
+    quiet
+        Columns that the log does not have, which are completed on every line without a note on each.
+    """
+    reader = _Reader(names, notes, quiet)
     return [pair for line in _in_time(lines) for pair in reader.read(line)]
 
 
@@ -38,8 +46,8 @@ def _in_time(lines: Sequence[Line]) -> list[Line]:
 class _Reader:
     """Reads lines one after the other, knowing what the earlier ones have said."""
 
-    def __init__(self, names: Names, notes: Notes) -> None:
-        self._names, self._notes = names, notes
+    def __init__(self, names: Names, notes: Notes, quiet: Collection[str]) -> None:
+        self._names, self._notes, self._quiet = names, notes, quiet
         self._state = State(names)
         self._seen: dict[tuple[object, ...], int] = {}
         self._values: dict[tuple[str, Action, float], int] = {}
@@ -56,7 +64,8 @@ class _Reader:
         self._notes.leave_out(line.line, why, kind=kind, minute=line.minute)
 
     def _complete(self, line: Line, why: str, column: str, read: str) -> None:
-        self._notes.corrected(line.line, why, column, "", read, line.minute)
+        if column not in self._quiet:
+            self._notes.corrected(line.line, why, column, "", read, line.minute)
 
     # --- what a line says -------------------------------------------------------------------------
 
@@ -278,6 +287,7 @@ class _Reader:
         elif not line.device and math.isnan(line.flow):
             self._leave_out(line, "It names no flow and no device.")
         else:
+            self._keep(line, link)
             yield self._order(line, action, supply=line.supply, regulator=line.regulator)
 
     def _from_another_cylinder(self, line: Line, link: Link, action: Action) -> Iterator[Order]:
@@ -301,13 +311,13 @@ class _Reader:
         return True
 
     def _keep(self, line: Line, link: Link) -> None:
-        """Complete what a move does not say: device and flow stay as they were."""
+        """Complete what is not said: device and flow stay as they were."""
         if not line.device:
             line.device = link.device
-            self._complete(line, "A move keeps what it does not say.", "device", link.device)
+            self._complete(line, "It is not said, so it stays.", "device", link.device)
         if math.isnan(line.flow):
             line.flow = link.flow
-            self._complete(line, "A move keeps what it does not say.", "flow", f"{link.flow:g} L/min")
+            self._complete(line, "It is not said, so it stays.", "flow", f"{link.flow:g} L/min")
 
     def _at_outlet(self, line: Line, action: Action) -> Iterator[Order]:
         outlet = find_outlet(line, self._state, self._notes)

@@ -55,15 +55,16 @@ def read_log(file: Path, scenario: Scenario) -> Log:
     for row, line in _timed(table, columns, scenario, notes):
         if _is_remark(row, columns):
             remarks.append((line.line, columns.cell(row, "note")))
-        else:
+        elif not math.isnan(line.minute):
             look_up_line(line, row, columns, names, notes, comma=comma)
             lines.append(line)
-    pairs = order_lines([each for each in lines if _is_inside(each, actual, notes)], names, notes)
+    quiet = frozenset({"area"}) - columns.written.keys()
+    pairs = order_lines([each for each in lines if _is_inside(each, actual, notes)], names, notes, quiet=quiet)
     line_of = {id(order): line for order, line in pairs}
     orders = sort_orders([order for order, _ in pairs])
     of_orders = tuple(line_of[id(order)] for order in orders)
-    note_findings(actual, orders, of_orders, notes)
-    return Log(str(file), orders, of_orders, notes.sorted(), len(table.rows), len(notes.left_out), tuple(remarks))
+    note_findings(names, orders, of_orders, notes)
+    return Log(file.name, orders, of_orders, notes.sorted(), len(table.rows), len(notes.left_out), tuple(remarks))
 
 
 def _open(file: Path) -> Table:
@@ -78,7 +79,10 @@ def _open(file: Path) -> Table:
 
 def _note_columns(columns: Columns, notes: Notes) -> None:
     for written, read in columns.slips:
-        notes.corrected(1, "Read by its spelling.", written, written, read)
+        notes.corrected(1, "Nothing else is meant.", written, written, read)
+    if "area" not in columns.written:
+        why = "No column says where: every line is where its patient or its cylinder is."
+        notes.corrected(1, why, "area", "", "")
     for written in columns.strange:
         notes.add(NoteKind.LEFT_OUT, 1, "Nobody knows what this column means; it is not read.", column=written)
 
