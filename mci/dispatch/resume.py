@@ -19,6 +19,7 @@ from mci.dispatch.resumed_crew import ResumedCrew, find_first
 from mci.dispatch.usual import Usual
 from mci.errors import NoPlanError, SolverLimitError
 from mci.lp.allocate import allocate
+from mci.lp.bound import find_bound
 from mci.lp.whole import plan_whole
 from mci.plan.things import find_handlers
 from mci.replay.judge import replay
@@ -50,7 +51,7 @@ def best_from(scenario: Scenario, standing: Standing, settings: Settings) -> flo
     standing
         How things stand at the moment.
     settings
-        How to plan; the categories always count by their weights.
+        Limits of the solver; the categories always count by their weights.
 
     Returns
     -------
@@ -67,10 +68,10 @@ def best_from(scenario: Scenario, standing: Standing, settings: Settings) -> flo
     rest = rest_of(scenario, standing)
     if not rest.patients:
         return so_far
-    demand = count_demand(rest, settings.max_period)
+    demand = count_demand(rest)
     begun = tuple(_work_begun(scenario, standing, float(demand.grid.points[1])))
     rest = replace(rest, staff=(*rest.staff, *begun))
-    return so_far + allocate(rest, demand, replace(settings, priority="weighted")).outcome.bound
+    return so_far + find_bound(rest, demand, settings)
 
 
 def _work_begun(scenario: Scenario, standing: Standing, first: float) -> Iterator[StaffShift]:
