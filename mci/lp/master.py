@@ -31,6 +31,19 @@ _FEASIBLE = 2  # HiGHS: primal_solution_status of a feasible point
 _WHOLE = 1e-6
 #: A whole plan keeps to cuts but for so much: less than what counts as an excess, or it would be proposed for ever.
 _KEPT = 1e-8
+#: The master is small and its tree has some dozens of nodes: what else the solver does there costs more than it saves.
+#: On two trailers with 50 incidents searches took 5.0 s instead of 13.8 s, on the fair 0.15 s instead of 0.7 s.
+_PLAIN_SEARCH = {
+    "presolve": "off",
+    "mip_heuristic_effort": 0.0,
+    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False,
+    "mip_heuristic_run_root_reduced_cost": False,
+    "mip_allow_cut_separation_at_nodes": False,
+    "mip_allow_restart": False,
+    "mip_pscost_minreliable": 0,
+}
 _NO_PLAN = "the limits leave no plan that meets the goals"
 
 
@@ -92,8 +105,9 @@ class Master:
         self._possible = True
         self._bound_columns(least)
         self.highs.setOptionValue("threads", threads)
-        self.highs.setOptionValue("mip_heuristic_run_feasibility_jump", False)
         self.highs.setOptionValue("mip_feasibility_tolerance", _KEPT)
+        for option, value in _PLAIN_SEARCH.items():
+            self.highs.setOptionValue(option, value)
         self.cuts = 0
 
     def _limits(self) -> Rows:
