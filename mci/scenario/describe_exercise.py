@@ -26,7 +26,12 @@ def exercise_tables(scenario: Scenario) -> tuple[Table, ...]:
     exercise = scenario.exercise
     if exercise is None:
         return ()
-    return _casualties(scenario, exercise), _injects(scenario, exercise), _objectives(exercise)
+    return (
+        _casualties(scenario, exercise),
+        _times(scenario, exercise),
+        _injects(scenario, exercise),
+        _objectives(exercise),
+    )
 
 
 def exercise_headline(exercise: Exercise) -> str:
@@ -53,38 +58,47 @@ def _casualties(scenario: Scenario, exercise: Exercise) -> Table:
     rows = []
     for group in exercise.casualties:
         mechanism = load_mechanisms()[group.mechanism]
-        mine = sum(standing.get(each.label, 0) for each in mean_patients(group))
-        rows.append(
-            (
-                group.label,
-                mechanism.title,
-                group.area,
-                group.count,
-                group.children,
-                1 - mechanism.no_oxygen,
-                mine,
-                group.arrival.at,
-                group.arrival.over,
-                group.arrival.pattern.value,
-                _arrive(scenario, group.arrival),
-                _leave(scenario, group),
-            )
-        )
+        planned = sum(standing.get(each.label, 0) for each in mean_patients(group))
+        share = 1 - mechanism.no_oxygen
+        rows.append((group.label, mechanism.title, group.count, group.children, share, planned))
     columns = (
         Column("group", "group"),
         Column("mechanism", "mechanism"),
-        Column("area", "area"),
         Column("hurt", "hurt_patients", right=True),
         Column("children", "children_share", _per_cent, right=True),
         Column("need oxygen", "need_oxygen_share", _per_cent, right=True),
         Column("planned", "planned_patients", right=True),
+    )
+    return Table("Casualties of the exercise; mixes are planning assumptions", "casualties", columns, tuple(rows))
+
+
+def _times(scenario: Scenario, exercise: Exercise) -> Table:
+    rows = [
+        (
+            group.label,
+            group.area,
+            group.arrival.at,
+            group.arrival.over,
+            group.arrival.pattern.value,
+            _arrive(scenario, group.arrival),
+            group.stay,
+            group.leave,
+            _leave(scenario, group),
+        )
+        for group in exercise.casualties
+    ]
+    columns = (
+        Column("group", "group"),
+        Column("area", "area"),
         Column("", "arrive_from_min"),
         Column("", "arrive_over_min"),
         Column("", "arrive_pattern"),
         Column("arrive", ""),
-        Column("leave", "leave"),
+        Column("", "stay_min"),
+        Column("", "leave_min"),
+        Column("leave", ""),
     )
-    return Table("Casualties of the exercise; mixes are planning assumptions", "casualties", columns, tuple(rows))
+    return Table("Casualties of the exercise, when they come and leave", "casualty_times", columns, tuple(rows))
 
 
 def _per_cent(share: float) -> str:

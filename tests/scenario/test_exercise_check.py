@@ -31,9 +31,11 @@ def test_casualties_injects_and_objectives_are_said_back(write: Write) -> None:
     tables = _tables(read_scenario(write(exercise_text())))
     bus, passers = tables["casualties"].records()
     assert (bus["hurt_patients"], bus["planned_patients"], bus["children_share"]) == (40, 10, 0.8)
-    assert (bus["arrive_from_min"], bus["arrive_over_min"], bus["arrive_pattern"]) == (5, 30, "early")
     assert passers["need_oxygen_share"] == pytest.approx(0.63)
-    page = {column.title: texts for column, texts in tables["casualties"].page()}
+    comes, goes = tables["casualty_times"].records()
+    assert (comes["arrive_from_min"], comes["arrive_over_min"], comes["arrive_pattern"]) == (5, 30, "early")
+    assert (comes["stay_min"], comes["leave_min"], goes["stay_min"], goes["leave_min"]) == (80, None, None, 90)
+    page = {column.title: texts for column, texts in tables["casualty_times"].page()}
     assert page["arrive"] == ["T+5 to T+35, early", "T+20"]
     assert page["leave"] == ["after 80 min", "T+90"]
     injects = {column.title: texts for column, texts in tables["injects"].page()}
@@ -62,7 +64,7 @@ def test_the_headline_says_that_it_is_an_exercise(write: Write) -> None:
     )
     plain = read_scenario(write(exercise_text("")))
     assert "xercise" not in headline(plain, find_stays(plain))
-    assert not {"casualties", "injects", "objectives"} & set(_tables(plain))
+    assert not {"casualties", "casualty_times", "injects", "objectives"} & set(_tables(plain))
 
 
 def test_a_sound_exercise_raises_no_doubt_of_its_own(write: Write) -> None:
