@@ -61,7 +61,6 @@ def build_controllers(drill: Drill) -> DrillPage[ControllersBody]:
         criteria=_criteria(),
         devices=_devices(drill),
         limits=pressure_limits(drill.briefed),
-        notes=drill.notes,
         unannounced=", ".join(unannounced),
         safety=safety_plan(),
     )
@@ -88,11 +87,10 @@ def _event(event: Event, drill: Drill) -> EventRow:
 
 
 def told_injects(drill: Drill) -> tuple[Event, ...]:
-    """Return the events at which players are told of injects, once for each; what comes of them later is not one."""
+    """Return the first event of each inject, at which players are told; what comes of it later is none of them."""
     found: list[Event] = []
     for event in drill.events:
-        told = event.inject is not None and not event.contingency
-        if told and all(event.inject is not before.inject for before in found):
+        if event.inject is not None and all(event.inject is not before.inject for before in found):
             found.append(event)
     return tuple(found)
 

@@ -11,9 +11,9 @@ from mci.report.cautions import AID_STATEMENT
 from mci.report.data_files import csv_text
 from mci.report.debrief_tables import DATA_FOLDER
 from mci.report.drill_html import cards_html, controllers_html, key_html, players_html
+from mci.report.drill_key import lost_words
 from mci.report.drill_tables import drill_tables
 from mci.report.drill_words import EXERCISE_STATEMENT, handling_cautions
-from mci.report.words import share
 from mci.report.workbook import book_bytes
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def _workbook(drill: Drill) -> bytes:
         ("Who decides", AID_STATEMENT),
         ("For whom", "controllers only: events, orders and decisions are in it"),
         ("Incident", drill.briefed.summary),
-        ("Difficulty", f"usual practice loses {share(max(hard.lost, 0.0))} of what the best orders reach"),
+        ("Difficulty", f"usual practice loses {lost_words(hard)} of what the best orders reach"),
         ("Best orders", "made with everything known, every inject too; no crew can know that much"),
         ("Software", record.software),
         ("Scenario file", record.scenario_file),

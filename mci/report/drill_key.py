@@ -10,6 +10,7 @@ from mci.report.order_sheets import order_lines
 from mci.report.series import records
 from mci.report.study_words import amount
 from mci.report.words import NOISE, category_word, join_words, moment, share
+from mci.units import format_moment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from mci.report.drill_page import DrillPage
     from mci.report.order_sheets import OrderLine
 
-__all__ = ["best_usual", "build_key", "plan_names"]
+__all__ = ["best_usual", "build_key", "lost_words", "plan_names"]
 
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _STANDING = (
@@ -44,7 +45,7 @@ def build_key(drill: Drill) -> DrillPage[KeyBody]:
         provenance=_provenance(drill),
     )
     hard = drill.difficulty
-    facts = (("Difficulty", _level(hard)), ("Usual practice loses", share(max(hard.lost, 0.0))))
+    facts = (("Difficulty", _level(hard)), ("Usual practice loses", lost_words(hard)))
     return drill_page(drill, "Answer key", "controllers only", body, facts)
 
 
@@ -68,7 +69,7 @@ def _columns(drill: Drill) -> list[tuple[str, str, Judged]]:
 
 def _headline(drill: Drill) -> Iterator[str]:
     hard = drill.difficulty
-    yield f"{_level(hard)}: usual practice loses {share(max(hard.lost, 0.0))} of what the best orders reach."
+    yield f"{_level(hard)}: usual practice loses {lost_words(hard)} of what the best orders reach."
     yield (
         f"Usual practice reaches {amount(hard.usual)} weighted credit-minutes, the best orders {amount(hard.best)}; "
         f"no orders can beat {amount(hard.bound)}."
@@ -81,6 +82,11 @@ def _headline(drill: Drill) -> Iterator[str]:
         )
     if hard.asked is not None:
         yield f"Sets of injects that were tried: {hard.tried}."
+
+
+def lost_words(hard: Difficulty) -> str:
+    """Write the share that usual practice loses: ``12.3 %``."""
+    return f"{100 * max(hard.lost, 0.0):.1f} %"
 
 
 def _level(hard: Difficulty) -> str:
@@ -117,13 +123,19 @@ def _decision(at: int, decision: Decision, drill: Drill) -> DecisionRow:
     return DecisionRow(
         letter=_letter(at),
         when=moment(decision.minute, drill.briefed.start),
-        what=decision.what,
+        what=_without_moment(decision),
         why=decision.why,
         worth=amount(decision.worth),
         share=share(decision.worth / best) if best > NOISE else "",
         immediate=f"{round(decision.immediate_min, 1):+.10g}".replace("-", "−"),
         rows=_ranges(decision.rows),
     )
+
+
+def _without_moment(decision: Decision) -> str:
+    """Return what is decided; the moment stands before it already."""
+    what = decision.what.removeprefix(f"{format_moment(decision.minute)} ")
+    return what[:1].upper() + what[1:]
 
 
 def _ranges(rows: Sequence[int]) -> str:

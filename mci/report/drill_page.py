@@ -81,7 +81,7 @@ class PlayersBody:
     example: tuple[tuple[str, ...], ...]
     log_pages: int
     rows: int
-    rounds: tuple[str, ...]
+    rounds: tuple[tuple[str, str], ...]
     safety: Safety
 
 
@@ -200,7 +200,6 @@ class ControllersBody:
     criteria: tuple[tuple[str, tuple[CriterionRow, ...]], ...]
     devices: tuple[DeviceRow, ...]
     limits: tuple[str, ...]
-    notes: tuple[str, ...]
     unannounced: str
     safety: Safety
 

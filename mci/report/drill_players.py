@@ -173,19 +173,19 @@ def _example(scenario: Scenario) -> tuple[tuple[str, ...], ...]:
     first, second = (
         times(minutes, scenario) if scenario.start is not None else format_moment(minutes) for minutes in (7, 19)
     )
-    supplies = [marks.of(supply.key) for supply in find_supplies(scenario)] + ["C1", "C2"]
-    regulator = next((mark for mark in marks.by_name.values() if mark.startswith("R")), "R1")
+    cylinders = [marks.of(supply.key) for supply in find_supplies(scenario) if supply.must_be_opened] + ["C1", "C2"]
     words = (device.title, f"{device.min_lpm:g}") if device else ("", "")
     return (
-        (first, "connect", "P00", *words, supplies[0], regulator, "", "example, not read"),
-        (second, "change cylinder", "", "", "", supplies[1], regulator, "Staff 1", "example, not read"),
+        (first, "connect", "P00", *words, cylinders[0], "R1", "", "example, not read"),
+        (second, "change cylinder", "", "", "", cylinders[1], "R1", "Staff 1", "example, not read"),
     )
 
 
-def _rounds(scenario: Scenario) -> tuple[str, ...]:
-    """Return the moments at which all gauges are read, as columns of the sheet."""
+def _rounds(scenario: Scenario) -> tuple[tuple[str, str], ...]:
+    """Return the moments at which all gauges are read, with clock times, as columns of the sheet."""
     step = next(
         (step for step in _ROUND_STEPS_MIN if scenario.horizon / step < _MOST_ROUNDS),
         math.ceil(scenario.horizon / (_MOST_ROUNDS - 1)),
     )
-    return tuple(moment(float(at), scenario.start) for at in range(0, math.floor(scenario.horizon), step))
+    moments = range(0, math.floor(scenario.horizon), step)
+    return tuple((format_moment(at), times(at, scenario)) for at in moments)

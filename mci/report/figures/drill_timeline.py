@@ -33,7 +33,7 @@ def row_count(data: TimelineData) -> int:
 def draw(data: TimelineData, ax: Axes) -> Axes:
     """Draw arrivals as dots (hollow: unannounced), injects by the number of their event, deliveries as triangles."""
     names = [category_word(category) for category, _ in data.arrivals]
-    names += ["Injects", "", *(clip(name, 20) for name, _, _ in data.deliveries)]
+    names += ["Injects", "", *(clip(name, 22) for name, _, _ in data.deliveries)]
     names = names if data.deliveries else names[:-1]
     category_axis(ax, names, 0.0)
     ax.set_ylim(len(names) - 0.4, -0.75)
