@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from mci.demand.people import Person
     from mci.scenario.model import Scenario
 
-__all__ = ["LATEST", "STREAM", "draw_injects", "fitting_kinds"]
+__all__ = ["LATEST", "STREAM", "draw_injects"]
 
 #: Nothing happens later than this share of the time from the first arrival to the last departure.
 LATEST = 0.8
@@ -112,13 +112,6 @@ def draw_injects(briefed: Scenario, seed: int, number: int, again: int = 0) -> t
     return tuple(sorted(found, key=lambda each: (each.at, each.kind, each.thing)))
 
 
-def fitting_kinds(briefed: Scenario) -> tuple[InjectKind, ...]:
-    """Return the kinds of inject that can be drawn for an incident."""
-    everything = 2 * len(InjectKind)
-    found = {inject.kind for inject in draw_injects(briefed, 0, everything)}
-    return tuple(kind for kind in InjectKind if kind in found)
-
-
 def _leak(draw: _Draw) -> Inject | None:
     """Let a regulator leak that is there from the start, where it is not the only one."""
     at = draw.moment(0.15, 0.6)
@@ -162,12 +155,13 @@ def _late(draw: _Draw) -> Inject | None:
     due = {lot.delivery: (lot.available_from, lot.area) for lot in scenario.lots if lot.delivery}
     due |= {tool.delivery: (tool.available_from, tool.area) for tool in scenario.regulators if tool.delivery}
     due |= {device.delivery: (device.available_from, device.area) for device in scenario.devices if device.delivery}
-    late = draw.number(LATE)
     last = draw.start + LATEST * (draw.end - draw.start)
-    name = draw.one_of([name for name, (at, _) in due.items() if at + late < draw.end and at - TOLD <= last])
+    matters = [name for name, (at, _) in due.items() if at + LATE[0] < draw.end and TOLD < at <= last]
+    name = draw.one_of(matters)
     if name is None:
         return None
     at, area = due[name]
+    late = draw.number((LATE[0], min(LATE[1], draw.end - at)))
     return Inject(InjectKind.DELIVERY_LATE, max(0.0, at - TOLD), area, name, minutes=late)
 
 

@@ -32,6 +32,7 @@ def step_up(scenario: Scenario, stay: Stay) -> tuple[str, str] | None:
     """Return category and ladder one step up, or ``None`` where there is no ladder above.
 
     In the catalogue's own order; from another ladder to one that somebody in the area is on and that differs least.
+    Nobody worsens to a ladder of which the scenario does not say how many devices the area has.
     """
     category = stay.category
     if category not in _CATEGORIES_UP:
@@ -39,7 +40,11 @@ def step_up(scenario: Scenario, stay: Stay) -> tuple[str, str] | None:
     place = _CATEGORIES_UP.index(category)
     worse = _CATEGORIES_UP[min(place + 1, len(_CATEGORIES_UP) - 1)]
     ladder = _ladder_up(scenario, stay)
-    return None if ladder is None or worse not in scenario.weights else (worse, ladder)
+    if ladder is None or worse not in scenario.weights:
+        return None
+    counted = {stock.device for stock in scenario.devices if stock.area == stay.area}
+    known = all(rung.device.key in counted for rung in find_ladder(scenario, ladder).rungs)
+    return (worse, ladder) if known else None
 
 
 def _ladder_up(scenario: Scenario, stay: Stay) -> str | None:
