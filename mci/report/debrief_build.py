@@ -14,11 +14,13 @@ from mci.report.debrief_headline import (
     whole_loss,
 )
 from mci.report.debrief_lost import (
+    FIRST_CAUSES,
     accounting_rule,
     cause_rows,
     cause_split,
     decision_cards,
     lost_categories,
+    other_causes,
     stretch_rows,
     unit_words,
 )
@@ -42,9 +44,8 @@ __all__ = ["build_debrief_page", "compared_plans", "debrief_record"]
 EXERCISE = "Exercise data, invented; not for care of any patient."
 _DECISIONS = (
     "At best: what could be reached at most at the start of the stretch less what could at its end. By orders: the "
-    "same, between orders that were made from both moments on and judged; it can be less, or more. Both in weighted "
-    "credit-minutes; Immediate in credit-minutes of Immediate patients, by orders. Decisions are named by what "
-    "happened in a stretch, not by who was there."
+    "same between orders that were made from both moments on and judged; it can be less, or more. "
+    "This looks at how the work was organised, not at persons."
 )
 
 
@@ -101,7 +102,6 @@ def compared_plans(debrief: Debrief) -> tuple[tuple[str, Judged], ...]:
 
 def _body(debrief: Debrief) -> DebriefBody:
     time, plans, usual = patient_time(debrief), compared_plans(debrief), usual_of(debrief)
-    discretion = Discretion(debrief)
     split, split_sum = cause_split(debrief)
     needed = needed_weighted(debrief)
     return DebriefBody(
@@ -113,15 +113,15 @@ def _body(debrief: Debrief) -> DebriefBody:
         total=credit(whole_loss(debrief)),
         exercise=EXERCISE if debrief.scenario.exercise else "",
         causes=cause_rows(debrief),
+        others=other_causes(debrief),
+        first_causes=FIRST_CAUSES,
         decisions=decision_cards(debrief),
         decisions_note=_DECISIONS,
         objectives=tuple(
             ObjectiveRow(each.objective.key, each.objective.text, str(each.status), each.words)
             for each in debrief.objectives
         ),
-        improvements=tuple(
-            ImprovementRow(discretion.hide(each.seen), each.action, each.measure) for each in debrief.improvements
-        ),
+        improvements=_improvements(debrief),
         coverage=_coverage(plans, time),
         weighted=tuple(share(judged.verdict.weighted / needed if needed > NOISE else 1.0) for _, judged in plans),
         categories=tuple((category, category_word(category)) for category in lost_categories(debrief)),
@@ -135,6 +135,22 @@ def _body(debrief: Debrief) -> DebriefBody:
         legends=used_legends(debrief),
         events=event_lines(debrief),
     )
+
+
+def _improvements(debrief: Debrief) -> tuple[ImprovementRow, ...]:
+    """Put the improvement plan into words; objectives that ask for the same stand in one line, by their keys."""
+    hide, keys = Discretion(debrief).hide, tuple(f"{each.objective.key} " for each in debrief.objectives)
+    rows: dict[str, ImprovementRow] = {}
+    for number, each in enumerate(debrief.improvements):
+        short = each.cause is None and each.seen.startswith(keys)  # the table of objectives has the rest
+        key = each.action if short else str(number)
+        row = ImprovementRow(
+            hide(each.seen.partition(": ")[0] + "." if short else each.seen), each.action, each.measure
+        )
+        if key in rows:
+            row = ImprovementRow(f"{rows[key].seen} {row.seen}", row.action, f"{rows[key].measure} {row.measure}")
+        rows[key] = row
+    return tuple(rows.values())
 
 
 def _coverage(plans: tuple[tuple[str, Judged], ...], time: PatientTime) -> tuple[CoverageLine, ...]:

@@ -17,10 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = ["debrief_headline", "debrief_key_figures", "debrief_standing", "patient_time", "whole_loss"]
 
-KNOWS = (
-    "The best orders know everything beforehand, what was not announced too. No crew can: they are a yardstick, not a "
-    "mark to be reached."
-)
+KNOWS = "The best orders know everything beforehand, also what was not announced; no crew can."
 _MOST_CAUSES = 3
 
 
@@ -74,16 +71,12 @@ def _lost(debrief: Debrief) -> str:
 def debrief_standing(debrief: Debrief) -> str:
     """Say how far the log can be relied on."""
     log = debrief.log
-    findings = len(debrief.team.verdict.findings)
-    judged = (
-        f"{plural(findings, 'thing')} in it cannot have been as written, or cannot be judged"
-        if findings
-        else "all of it can have been as written"
-    )
-    return (
-        f"From the log {log_name(debrief)}: {plural(log.read, 'line')} read, {log.left_out} left out; {judged}. "
-        "This looks at how the work was organised, not at persons."
-    )
+    findings = debrief.team.verdict.findings
+    wrong = sum(finding.judged for finding in findings)
+    told = [f"{plural(wrong, 'thing')} in it cannot have been as written"] if wrong else []
+    told += [f"{len(findings) - wrong} cannot be judged"] if len(findings) > wrong else []
+    judged = join_words(told) if told else "all of it can have been as written"
+    return f"From the log {log_name(debrief)}: {plural(log.read, 'line')} read, {log.left_out} left out; {judged}."
 
 
 def debrief_key_figures(debrief: Debrief) -> tuple[KeyFigure, ...]:

@@ -14,12 +14,17 @@ from mci.report.words import NOISE, category_word, join_words, span
 from mci.scenario.model import CATEGORIES
 
 if TYPE_CHECKING:
-    from mci.drills.debriefed import Debrief, Missed
+    from collections.abc import Sequence
 
-__all__ = ["accounting_rule", "cause_rows", "cause_split", "decision_cards", "lost_categories", "stretch_rows"]
-__all__ += ["unit_words"]
+    from mci.drills.debriefed import Debrief, Missed
+    from mci.report.series import Record
+
+__all__ = ["accounting_rule", "cause_rows", "cause_split", "decision_cards", "lost_categories"]
+__all__ += ["FIRST_CAUSES", "other_causes", "stretch_rows", "unit_words"]
 
 _MOST_NAMED = 8
+#: So many causes stand by themselves on the first page; on paper the rest share a row.
+FIRST_CAUSES = 5
 #: Below this a loss of a stretch is not worth a line [weighted credit-minutes].
 _SHOWN = 0.05
 
@@ -27,8 +32,8 @@ _SHOWN = 0.05
 def accounting_rule(debrief: Debrief) -> str:
     """Say how losses are reckoned, with the sum."""
     return (
-        "For every stretch of the log: what could still be reached at most at its start, less what could at its end, "
-        "is lost in it and divided among what was seen then; so the losses sum to the whole, "
+        "What could still be reached at most at the start of a stretch of the log, less what could at its end, is lost "
+        "in it and divided among what was seen then; so the losses sum to the whole: "
         f"{credit(debrief.bound)} possible at most − {credit(debrief.team.verdict.weighted)} reached = "
         f"{credit(whole_loss(debrief))} weighted credit-minutes."
     )
@@ -38,29 +43,39 @@ def unit_words(debrief: Debrief) -> str:
     """Say what a weighted credit-minute is, with the weights of this incident."""
     weights = debrief.scenario.weights
     told = ", ".join(f"{category_word(each)} {weights[each]:g}" for each in CATEGORIES if each in weights)
-    return (
-        "A weighted credit-minute is one minute of one patient whose need is fully met (part of one on a lower rung), "
-        f"times the weight of the category ({told})."
-    )
+    return f"One of them is a minute of one patient whose need is fully met, times the weight of the category ({told})."
 
 
 def cause_rows(debrief: Debrief) -> tuple[CauseRow, ...]:
     """Put each cause into words, in the order of the debrief."""
-    rows = [row for row in records(debrief.causes) if abs(row["lost"]) > NOISE or row["patient_min"] > NOISE]
-    time = patient_time(debrief)
-    most = max((row["lost"] for row in rows), default=0.0)
-    longest = max((row["patient_min"] for row in rows), default=0.0)
     return tuple(
-        CauseRow(
-            name=_capital(str(Cause(row["cause"]))),
-            counts=CAUSE_COUNTS[Cause(row["cause"])],
-            lost=credit(row["lost"]),
-            share=_part(row["share"]),
-            relative=max(0.0, row["lost"] / most) if most > NOISE else 0.0,
-            patient_min=time.write(row["patient_min"]),
-            relative_minutes=row["patient_min"] / longest if longest > NOISE else 0.0,
-        )
-        for row in rows
+        _cause_row(_capital(str(row["cause"])), CAUSE_COUNTS[Cause(row["cause"])], [row], debrief)
+        for row in _told_causes(debrief)
+    )
+
+
+def other_causes(debrief: Debrief) -> CauseRow | None:
+    """Put the causes that do not fit the first page into one row; ``None`` where all do."""
+    rest = _told_causes(debrief)[FIRST_CAUSES:]
+    return _cause_row(f"{len(rest)} other causes", "", rest, debrief) if len(rest) > 1 else None
+
+
+def _told_causes(debrief: Debrief) -> list[Record]:
+    return [row for row in records(debrief.causes) if abs(row["lost"]) > NOISE or row["patient_min"] > NOISE]
+
+
+def _cause_row(name: str, counts: str, rows: Sequence[Record], debrief: Debrief) -> CauseRow:
+    most = max(row["lost"] for row in _told_causes(debrief))
+    longest = max(row["patient_min"] for row in _told_causes(debrief))
+    lost, minutes = sum(row["lost"] for row in rows), sum(row["patient_min"] for row in rows)
+    return CauseRow(
+        name=name,
+        counts=counts,
+        lost=credit(lost),
+        share=_part(sum(row["share"] for row in rows)),
+        relative=min(1.0, max(0.0, lost / most)) if most > NOISE else 0.0,
+        patient_min=patient_time(debrief).write(minutes),
+        relative_minutes=min(1.0, minutes / longest) if longest > NOISE else 0.0,
     )
 
 
@@ -132,15 +147,19 @@ def stretch_rows(debrief: Debrief) -> tuple[StretchRow, ...]:
     to: dict[float, list[tuple[float, str]]] = {}
     for row in records(debrief.losses.groupby(["start_min", "cause"], sort=False, as_index=False)["lost"].sum()):
         to.setdefault(float(row["start_min"]), []).append((-row["lost"], str(row["cause"])))
-    decided = {missed.start: str(number) for number, missed in enumerate(debrief.missed, start=1)}
+
+    def decision(start: float) -> str:
+        inside = (str(n) for n, each in enumerate(debrief.missed, start=1) if each.start <= start < each.end)
+        return ", ".join(inside)
+
     return tuple(
         StretchRow(
             when=span(row["start_min"], row["end_min"], debrief.scenario.start),
             possible=credit(row["possible_start"]),
             lost=credit(row["lost"]),
             to=", ".join(f"{cause} {credit(-minus)}" for minus, cause in sorted(to.get(row["start_min"], []))),
-            decision=decided.get(row["start_min"], ""),
+            decision=decision(row["start_min"]),
         )
         for row in records(debrief.stretches)
-        if abs(row["lost"]) >= _SHOWN or row["start_min"] in decided
+        if abs(row["lost"]) >= _SHOWN
     )

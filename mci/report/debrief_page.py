@@ -160,6 +160,8 @@ class DebriefBody:
         How losses are reckoned.
     unit_words
         What a weighted credit-minute is.
+    others, first_causes
+        On paper only the first causes stand by themselves, the others in one row.
     total
         What was lost in all.
     weighted
@@ -176,6 +178,8 @@ class DebriefBody:
     total: str
     exercise: str
     causes: tuple[CauseRow, ...]
+    others: CauseRow | None
+    first_causes: int
     decisions: tuple[DecisionCard, ...]
     decisions_note: str
     objectives: tuple[ObjectiveRow, ...]

@@ -15,9 +15,10 @@ from mci.drills.debriefed import Cause, Debrief
 from mci.drills.log import Note, NoteKind
 from mci.report.debrief_build import EXERCISE, build_debrief_page
 from mci.report.debrief_html import debrief_html_text
-from mci.report.debrief_series import reached_steps, still_possible
+from mci.report.debrief_series import StillPossible, reached_steps, still_possible
 from mci.report.debrief_told import inject_letters
 from mci.report.debrief_words import CAUSE_COUNTS, Discretion, credit, needed_weighted, signed_credit
+from mci.report.figures.still_possible import axis_from
 from mci.report.words import share
 
 SOMEBODY = "Somebody Real"
@@ -50,7 +51,7 @@ def test_the_headline_has_the_three_numbers_and_the_whole() -> None:
     assert reached == round(found.team.verdict.weighted, 1)
     assert gone == pytest.approx(found.bound - found.team.verdict.weighted, abs=0.051)
     assert "know everything beforehand" in knows
-    assert "No crew can" in knows
+    assert "no crew can" in knows
 
 
 def test_causes_sum_to_the_whole_as_shown() -> None:
@@ -59,6 +60,9 @@ def test_causes_sum_to_the_whole_as_shown() -> None:
     total = number(body.total)
     assert sum(number(row.lost) for row in body.causes) == pytest.approx(total, abs=0.05 * len(body.causes) + 0.05)
     assert sum(number(row.share) for row in body.causes) == pytest.approx(100.0, abs=0.05 * len(body.causes))
+    assert body.others is not None
+    shown = [*body.causes[: body.first_causes], body.others]
+    assert sum(number(row.lost) for row in shown) == pytest.approx(total, abs=0.05 * len(shown) + 0.05)
     assert [row.name for row in body.causes] == [row.name for row in body.split]
     for row, split in zip(body.causes, body.split, strict=True):
         assert number(row.lost) == pytest.approx(number(split.total), abs=0.11)
@@ -81,6 +85,16 @@ def test_stretches_fall_from_the_bound_to_what_was_reached() -> None:
     assert sorted(row.decision for row in rows if row.decision) == ["1", "2", "3"]
     lost = sum(number(row.lost) for row in rows)
     assert lost == pytest.approx(found.bound - found.team.verdict.weighted, abs=0.05 * len(rows) + 0.05)
+
+
+@given(st.floats(1.0, 1e5), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
+def test_a_small_loss_is_seen_and_nothing_is_cut_off(bound: float, kept: float, usual: float) -> None:
+    """The axis begins at or below all that is drawn, and at nothing where much was lost."""
+    line = StillPossible((0.0, 60.0), (bound, kept * bound), usual * bound, (), ())
+    low = axis_from(line)
+    least = min(kept, usual) * bound
+    assert 0 <= low <= least
+    assert low == 0 or least >= 0.6 * bound
 
 
 def test_steps_over_time_keep_credit_times_minutes() -> None:

@@ -35,7 +35,7 @@ def _reached(debrief: Debrief) -> tuple[str, ...]:
     if len(data.edges) < 2:
         return ()
     scenario = debrief.scenario
-    figure, (ax,) = make_panels(1, 1, 1.45, left=0.72, right=0.12, head=0.06, foot=0.62, gap=0.0)
+    figure, (ax,) = make_panels(1, 1, 1.4, left=0.72, right=0.12, head=0.06, foot=0.52, gap=0.0)
     time_axis(ax, scenario.horizon, scenario.start, labelled=True)
     reached.draw(data, ax)
     worst = max(range(len(data.team)), key=lambda place: data.best[place] - data.team[place])
