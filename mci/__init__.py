@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from mci.drills.debrief import run_debrief
     from mci.drills.debriefed import Debrief
+    from mci.drills.drill import run_drill
     from mci.drills.read_log import read_log
+    from mci.drills.result import Drill
     from mci.errors import InputError, NoPlanError, PlannerError, SolverLimitError, UsageError
     from mci.pipeline import Run, run
     from mci.pipeline_resupply import ResupplyRun, run_resupply
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Debrief",
     "Draft",
+    "Drill",
     "Goal",
     "InputError",
     "NoPlanError",
@@ -52,6 +55,7 @@ __all__ = [
     "read_scenario",
     "run",
     "run_debrief",
+    "run_drill",
     "run_resupply",
     "run_risk",
     "run_stock",
@@ -61,6 +65,7 @@ __all__ = [
 _HOMES = {
     "Debrief": "mci.drills.debriefed",
     "Draft": "mci.scenario.draft",
+    "Drill": "mci.drills.result",
     "Goal": "mci.resupply.schedule",
     "InputError": "mci.errors",
     "NoPlanError": "mci.errors",
@@ -79,6 +84,7 @@ _HOMES = {
     "read_scenario": "mci.scenario.read",
     "run": "mci.pipeline",
     "run_debrief": "mci.drills.debrief",
+    "run_drill": "mci.drills.drill",
     "run_resupply": "mci.pipeline_resupply",
     "run_risk": "mci.surge.risk",
     "run_stock": "mci.stocking.stock",
