@@ -22,6 +22,7 @@ __all__ = ["cli", "main"]
 _COMMANDS = {
     "check": "Say a scenario back, and what is wrong or doubtful with it.",
     "debrief": "After a drill: what a team's log reached, what was possible, where the minutes went.",
+    "drill": "Make a drill: casualties, injects, cards and an answer key; or play it at the keyboard.",
     "duration": "How long a cylinder lasts at a flow, and when to change it.",
     "plan": "Plan an incident: coverage, shortage, bottlenecks and resupply timeline.",
     "replay": "Judge orders, a plan's or a team's log: can they be carried out, and what do they achieve?",

@@ -284,7 +284,8 @@ def _is_number(text: str) -> bool:
 
 def _mark(drill: Drill) -> str:
     """Return what tells drills apart."""
-    return hashlib.sha256(drill.exercise_text.encode()).hexdigest()
+    texts = (drill.exercise_text, *(text for _, text in sorted(drill.exercise_tables.items())))
+    return hashlib.sha256("\0".join(texts).encode()).hexdigest()
 
 
 def _read_lines(drill: Drill, text: str, file: str) -> list[str]:

@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import pandas as pd
+from made_yard import YARD
 from planned import plan_all
 
 from mci.drills.cards import make_cards
@@ -21,28 +22,8 @@ from mci.scenario import read_scenario
 from mci.scenario.exercise import Exercise, Inject, InjectKind, Measure, Objective
 from mci.scenario.model import Scenario
 
-__all__ = ["INJECTS", "YARD", "play", "played_drill"]
+__all__ = ["INJECTS", "play", "played_drill"]
 
-YARD = """\
-incident: {name: Smoke in a yard, start: 10:00, horizon: 60 min, summary: A shed burns beside a yard.}
-areas: {yard: Yard}
-patients:
-  - {patient: P01, category: immediate, area: yard, ladder: high need, arrive: T+4, stay: 40 min, mechanism: smoke}
-  - {patient: P02, category: delayed, area: yard, ladder: moderate need, arrive: T+6, stay: 40 min, mechanism: smoke}
-  - {patient: P03, category: minimal, area: yard, ladder: low need, arrive: T+6, stay: 24 min}
-  - {patient: P04, category: delayed, area: yard, ladder: moderate need, arrive: T+12, stay: 60 min}
-supplies: [{cylinder: US D aluminium, count: 4, pressure: 1500 psi, area: yard}]
-regulators: [{regulator: yoke regulator 0-15 L/min, count: 3, area: yard}]
-devices:
-  - {device: non-rebreather, count: 2, area: yard}
-  - {device: partial rebreather, count: 2, area: yard}
-  - {device: simple mask, count: 3, area: yard}
-  - {device: nasal cannula, count: unlimited, area: yard}
-staff: [{people: 2, area: yard}]
-deliveries:
-  - {delivery: truck, at: T+30, area: yard, brings: [{cylinder: US D aluminium, count: 2, pressure: full}]}
-resupply: {cylinder: US D aluminium, regulator: yoke regulator 0-15 L/min}
-"""
 _TOOL = "yard yoke regulator 0-15 L/min"
 INJECTS = (
     Inject(InjectKind.REGULATOR_LEAKS, 20.0, "yard", f"{_TOOL} 2"),
