@@ -170,8 +170,10 @@ def test_every_criterion_can_be_ticked_with_its_source() -> None:
 def test_the_key_says_what_it_knows_and_shows_every_order() -> None:
     """Difficulty with numbers, hindsight, and each order once; decisions point to their orders."""
     drill = made_drill()
-    told = text_of(key_html(drill))
+    hard = Difficulty(Level.MODERATE, Level.MODERATE, 0.14652, 248.615, 291.3, 304.1, 7)
+    told = text_of(key_html(dataclasses.replace(drill, difficulty=hard)))
     assert "Moderate, as asked: usual practice loses 14.7 % of what the best orders reach." in told
+    assert "reaches 249 weighted credit-minutes, the best orders 291; no orders can beat 304." in told
     assert "know everything beforehand" in told
     assert "no orders whatsoever can beat it" in told
     lines = [line for sheet in build_key(drill).body.sheets for line in sheet.lines]
