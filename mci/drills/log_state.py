@@ -60,7 +60,10 @@ class State:
         return [
             each
             for each in self.names.regulators.values()
-            if each.area == lot.area and lot.valve in each.outlets.fits and each.available_from <= minute + 1e-5
+            if each.area == lot.area
+            and lot.valve in each.outlets.fits
+            and each.available_from <= minute + 1e-5
+            and minute <= each.available_until
         ]
 
     def follow(self, order: Order, line: int) -> None:

@@ -26,14 +26,12 @@ class Names:
     Parameters
     ----------
     scenario
-        The incident as it happens: whoever comes in a second wave must be known too.
-    told
-        The incident as players were told it, whose marks stand on tape and paper; the same where there is no other.
+        The incident as it happens: whoever comes in a second wave must be known too; marks are those that were told.
     """
 
-    def __init__(self, scenario: Scenario, told: Scenario | None = None) -> None:
+    def __init__(self, scenario: Scenario) -> None:
         self.scenario = scenario
-        self.marks = find_marks(told or scenario)
+        self.marks = find_marks(scenario)
         self.supplies = {each.key: each for each in find_supplies(scenario)}
         self.regulators = {each.key: each for each in find_regulators(scenario)}
         self.handlers = {each.key: each for each in find_handlers(scenario)}

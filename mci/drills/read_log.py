@@ -48,7 +48,7 @@ def read_log(file: Path, scenario: Scenario) -> Log:
 
     actual = happened(scenario, scenario.exercise.injects) if scenario.exercise is not None else scenario
     table = _open(file)
-    columns, names, notes = find_columns(table), Names(actual, scenario), Notes()
+    columns, names, notes = find_columns(table), Names(actual), Notes()
     _note_columns(columns, notes)
     lines, remarks = [], []
     comma = has_decimal_comma(table)

@@ -165,6 +165,8 @@ def test_numbers_are_never_corrected(one: int, other: int, word: str) -> None:
     """Things alike differ by their numbers: with another number it is another thing, or none."""
     found = Book((Entry(f"{word}{one}"),)).find(f"{word}{other:02d}")
     assert bool(found.name) == (one == other)
+    assert (slips(fold(f"{word}{one}"), fold(f"{word}{other}")) == 0) == (one == other)
+    assert one == other or slips(fold(f"{word}{one}"), fold(f"{word}{other}")) > 6
 
 
 def test_two_that_differ_by_a_zero_only() -> None:
