@@ -37,7 +37,7 @@ __all__ = ["left_of", "rest_of"]
 _Window = TypeVar("_Window", Lot, PowerSupply, StaffShift)
 
 
-def rest_of(scenario: Scenario, standing: Standing) -> Scenario:
+def rest_of(scenario: Scenario, standing: Standing, *, apart: bool = True) -> Scenario:
     """Return the rest of an incident as the programme is to see it, with times counted from the moment.
 
     What differs from :func:`left_of` makes the optimum of the rest a bound of whatever may still be done:
@@ -46,33 +46,40 @@ def rest_of(scenario: Scenario, standing: Standing) -> Scenario:
     * Devices that were handed out are gone from the stock; whoever owns one has a ladder with the own device instead,
       which takes nothing from it.
 
-    A patient leaves nothing behind for others: what somebody owns serves nobody else.
+    What somebody owns serves nobody else.  ``apart`` is as for :func:`left_of`: only then the bound never rises.
     """
     owners = _Owners(scenario, standing)
-    left = _left(scenario, standing, owners)
+    left = _left(scenario, standing, owners, apart=apart)
     in_service = set(standing.fitted.values())
     return replace(
         left,
         ladders={key: owners.with_own(each) for key, each in left.ladders.items()},
-        lots=tuple(replace(lot, change_min=0.0) if lot.key in in_service else lot for lot in left.lots),
+        lots=tuple(replace(lot, change_min=0.0) if _names(lot) <= in_service else lot for lot in left.lots),
         devices=(*_not_handed_out(left, standing), *owners.stocks()),
     )
 
 
-def left_of(scenario: Scenario, standing: Standing) -> Scenario:
+def left_of(scenario: Scenario, standing: Standing, *, apart: bool = True) -> Scenario:
     """Return the rest of an incident as a crew has it in hand, with times counted from the moment.
 
-    Everybody is a patient of their own; regulators and people who change cylinders are listed one by one.  Cylinders
-    that hold something else than at first, or are in service, are lots of their own; empty ones are left out, and so
-    is what is gone for good.  Whoever owns single-use devices that may run out has a ladder of another name.
+    Everybody is a patient of their own; regulators and people who change cylinders are listed one by one.  What is
+    empty or gone for good is left out.  Whoever owns single-use devices that may run out has a ladder of another name.
+
+    Parameters
+    ----------
+    scenario, standing
+        The incident, and how things stand.
+    apart
+        Whether every cylinder that has been touched is a lot of its own; else those of a lot that are in service now
+        are one lot, and the others another one.
     """
-    return _left(scenario, standing, _Owners(scenario, standing))
+    return _left(scenario, standing, _Owners(scenario, standing), apart=apart)
 
 
-def _left(scenario: Scenario, standing: Standing, owners: _Owners) -> Scenario:
+def _left(scenario: Scenario, standing: Standing, owners: _Owners, *, apart: bool) -> Scenario:
     now = standing.minute
     patients = tuple(each for person in name_people(scenario) for each in _patient(person, owners, now))
-    lots = tuple(_lots(scenario, standing))
+    lots = tuple(_lots(scenario, standing, apart=apart))
     horizon = scenario.horizon - now
     return replace(
         scenario,
@@ -180,45 +187,63 @@ def _not_handed_out(left: Scenario, standing: Standing) -> Iterator[DeviceStock]
 # --- things -----------------------------------------------------------------------------------
 
 
-def _lots(scenario: Scenario, standing: Standing) -> Iterator[Lot]:
+def _names(lot: Lot) -> set[str]:
+    return {unit.id for unit in lot.units} or {lot.key}
+
+
+def _lots(scenario: Scenario, standing: Standing, *, apart: bool) -> Iterator[Lot]:
     supplies: dict[str, list[Supply]] = {}
     for supply in find_supplies(scenario):
         supplies.setdefault(supply.lot.key, []).append(supply)
     for lot in scenario.lots:
         if lot.available_until > standing.minute + TOLERANCE:
-            for each in _parts(lot, supplies.get(lot.key, []), standing):
+            for each in _parts(lot, supplies.get(lot.key, []), standing, apart=apart):
                 yield _later(each, standing.minute)
 
 
-def _parts(lot: Lot, supplies: list[Supply], standing: Standing) -> Iterator[Lot]:
-    """Yield a lot, or if it has been touched each of its supplies that was, and those that were not together."""
+def _parts(lot: Lot, supplies: list[Supply], standing: Standing, *, apart: bool) -> Iterator[Lot]:
+    """Yield a lot as it is if nothing of it has been touched, or else in parts."""
     in_service = set(standing.fitted.values())
-    touched = [
-        each.key in in_service or abs(standing.litres[each.key] - litres_at_start(each)) > LITRE_NOISE
-        if standing.litres[each.key] < math.inf
-        else False
-        for each in supplies
-    ]
-    if not any(touched):
+    touched = {each.key for each in supplies if each.key in in_service or _is_drawn(each, standing)}
+    if not touched or math.isinf(lot.litres):
         yield lot
         return
-    unnamed = lot.cylinder is not None and lot.gauge_psi is None and not lot.units  # no inventory can hold these
-    untouched = []
-    for supply, changed in zip(supplies, touched, strict=True):
-        if changed or unnamed:
-            if standing.litres[supply.key] > LITRE_NOISE:
-                yield _single(supply, standing.litres[supply.key])
+    listed = lot.cylinder is None or lot.gauge_psi is not None or bool(lot.units)  # an inventory can hold them
+    parts: dict[str, list[Supply]] = {}
+    for each in supplies:
+        alone = not listed or (apart and each.key in touched)
+        name = each.key if alone else f"{lot.key} in service" if each.key in in_service else lot.key
+        if standing.litres[each.key] > LITRE_NOISE:
+            parts.setdefault(name, []).append(each)
+    for name, members in parts.items():
+        if [each.key for each in members] == [name]:
+            yield _single(members[0], standing)
         else:
-            untouched.append(supply)
-    if untouched:
-        known = {unit.id: unit for unit in lot.units}
-        units = tuple(known.get(each.key) or Unit(each.key, each.gauge_psi or 0.0, each.litres) for each in untouched)
-        yield replace(lot, quantity=len(units), litres=sum(unit.litres for unit in units), units=units)
+            units = tuple(_unit(each, standing) for each in members)
+            yield replace(lot, key=name, quantity=len(units), litres=sum(unit.litres for unit in units), units=units)
 
 
-def _single(supply: Supply, litres: float) -> Lot:
+def _is_drawn(supply: Supply, standing: Standing) -> bool:
+    litres = standing.litres[supply.key]
+    return math.isfinite(litres) and abs(litres - litres_at_start(supply)) > LITRE_NOISE
+
+
+def _gauge(supply: Supply, standing: Standing) -> float | None:
+    if not _is_drawn(supply, standing):
+        return supply.gauge_psi
+    return expected_gauge(supply, standing.litres[supply.key])
+
+
+def _unit(supply: Supply, standing: Standing) -> Unit:
+    litres = standing.litres[supply.key] if _is_drawn(supply, standing) else supply.litres
+    known = next((unit for unit in supply.lot.units if unit.id == supply.key), None)
+    gauge = _gauge(supply, standing) or 0.0
+    return replace(known, gauge_psi=gauge, litres=litres) if known else Unit(supply.key, gauge, litres)
+
+
+def _single(supply: Supply, standing: Standing) -> Lot:
     """Return a supply as a lot of its own, with what is left in it."""
-    gauge = expected_gauge(supply, litres)
+    litres, gauge = standing.litres[supply.key], _gauge(supply, standing)
     return replace(supply.lot, key=supply.key, label=supply.key, quantity=1, litres=litres, gauge_psi=gauge, units=())
 
 

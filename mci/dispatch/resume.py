@@ -37,8 +37,9 @@ if TYPE_CHECKING:
 
 __all__ = ["best_from", "orders_from", "rest_of"]
 
-#: So many of the styles of following are tried.
-MOST_STYLES = 3
+#: Whole patients are searched for less closely and for less time [s] than in one plan of the whole incident: on the
+#: ferry in any of its minutes nothing is lost by that.
+WHOLE_GAP, WHOLE_TIME_LIMIT = 0.01, 5.0
 
 
 def best_from(scenario: Scenario, standing: Standing, settings: Settings) -> float:
@@ -96,16 +97,20 @@ def orders_from(scenario: Scenario, standing: Standing, settings: Settings) -> t
 
     Notes
     -----
-    The plan of the rest is followed in a few styles, and usual practice is tried as well; the best of them is kept, by
-    replay of the orders so far and these.  The first orders come an instant after the moment, so that they cannot be
-    mixed up with those of the moment itself.
+    The plan of the rest is followed in several styles, as in :func:`mci.dispatch.plan.dispatch`, and usual practice is
+    tried as well; the best of them is kept, by replay of the orders so far and these.  The first orders come an instant
+    after the moment (0.01 min, or less if something happens before), so that they cannot be mixed up with those of the
+    moment itself; at the start, with nothing done, they come at once.
+
+    Cylinders of a lot stay together in the plan: a pace for each of them would be kept at the price of others, and the
+    programme is a fourth as large.
     """
-    rest = rest_of(scenario, standing)
+    rest = rest_of(scenario, standing, apart=False)
     if not rest.patients:
         return ()
     first = find_first(standing, count_demand(rest).grid.points.tolist())
     demand = count_demand(rest, settings.max_period, [first])
-    left = left_of(scenario, standing)
+    left = left_of(scenario, standing, apart=False)
     found = []
     for policy in _policies(left, rest, demand, settings):
         crew = ResumedCrew(scenario, left, standing, first, demand.grid.points, policy)
@@ -115,13 +120,19 @@ def orders_from(scenario: Scenario, standing: Standing, settings: Settings) -> t
 
 
 def _policies(left: Scenario, rest: Scenario, demand: Demand, settings: Settings) -> Iterator[Policy]:
+    """Yield usual practice and, if there is a plan, the styles of following it."""
     yield Usual(left, by_category=True)
     yield Usual(left, by_category=False)
+    settings = replace(
+        settings,
+        whole_gap=max(settings.whole_gap, WHOLE_GAP),
+        whole_time_limit=min(settings.whole_time_limit, WHOLE_TIME_LIMIT),
+    )
     try:
         whole = plan_whole(allocate(rest, demand, settings), settings)
     except (NoPlanError, SolverLimitError):
         return
-    for style in STYLES[: max(1, min(MOST_STYLES, EFFORT // max(demand.patients["all"], 1)))]:
+    for style in STYLES[: max(1, EFFORT // max(demand.patients["all"], 1))]:
         yield Follow(left, demand, Budget(demand.grid, whole.service, whole.draw), whole.service, style)
 
 

@@ -58,7 +58,7 @@ def test_no_valid_orders_reach_more_than_the_best_from_any_of_their_moments(pair
         assert verdict.weighted <= best * (1 + SAME) + NOISE
 
 
-@repeatable(50)
+@repeatable(40)
 @given(PLANNED, MOMENTS, MOMENTS)
 def test_the_best_never_rises_along_valid_orders(pair: Pair, one: float, two: float) -> None:
     """What has been missed does not come back."""
@@ -78,13 +78,13 @@ def test_at_the_horizon_the_best_is_what_was_reached(pair: Pair) -> None:
 
 
 @repeatable(60)
-@given(st.one_of(PLANNED, forgetful()), MOMENTS)
-def test_the_rest_has_the_names_and_litres_that_are_left(pair: Pair, minute: float) -> None:
+@given(st.one_of(PLANNED, forgetful()), MOMENTS, st.booleans())
+def test_the_rest_has_the_names_and_litres_that_are_left(pair: Pair, minute: float, apart: bool) -> None:
     """Nobody and nothing gets another name, and no litre is lost or made."""
     made, plan = pair
     standing = stand_at(made, plan, minute)
     now = standing.minute
-    rest = rest_of(made, standing)
+    rest = rest_of(made, standing, apart=apart)
     assert rest.horizon == pytest.approx(made.horizon - now)
     left = {supply.key: supply.litres for supply in find_supplies(rest)}
     for supply in find_supplies(made):
@@ -107,15 +107,15 @@ def test_the_rest_has_the_names_and_litres_that_are_left(pair: Pair, minute: flo
 
 
 @repeatable(40)
-@given(st.one_of(PLANNED, forgetful()), MOMENTS)
-def test_the_rest_is_an_incident_that_can_be_carried_out(pair: Pair, minute: float) -> None:
+@given(st.one_of(PLANNED, forgetful()), MOMENTS, st.booleans())
+def test_the_rest_is_an_incident_that_can_be_carried_out(pair: Pair, minute: float, apart: bool) -> None:
     """Usual practice on it is VALID, so what it says of windows, hands and devices fits together."""
     made, plan = pair
-    rest = rest_of(made, stand_at(made, plan, minute))
+    rest = rest_of(made, stand_at(made, plan, minute), apart=apart)
     assert replay(rest, usual(rest)).findings == ()
 
 
-@repeatable(50)
+@repeatable(35)
 @given(PLANNED, MOMENTS)
 def test_valid_orders_and_those_that_go_on_from_them_are_valid(pair: Pair, minute: float) -> None:
     """Together they can be carried out, come after the moment, and reach no more than the best from there."""
@@ -130,7 +130,7 @@ def test_valid_orders_and_those_that_go_on_from_them_are_valid(pair: Pair, minut
     assert verdict.weighted <= best_from(made, standing, SETTINGS) * (1 + SAME) + NOISE
 
 
-@repeatable(60)
+@repeatable(35)
 @given(forgetful(), MOMENTS)
 def test_whatever_was_done_before_nothing_wrong_is_done_afterwards(pair: Pair, minute: float) -> None:
     """Cylinders ran dry, people were left on them: findings belong to the time before, but for a lost reserve."""
