@@ -34,8 +34,8 @@ __all__ = ["MOST", "Wait", "find_missed", "waits"]
 
 #: How many decisions are told.
 MOST = 3
-#: Share of the whole loss below which a stretch is no decision.
-_LEAST = 0.005
+#: Share of the whole loss, and weighted credit-minutes, below which a stretch is no decision.
+_SHARE, _LEAST = 0.01, 0.05
 #: A wait is cut off after so long [min]: what is longer is several decisions.
 _LONGEST = 20.0
 
@@ -69,7 +69,7 @@ def find_missed(
         What was lost when, and what was seen.
     """
     whole = sum(each.lost for each in stretches)
-    least = max(_LEAST * whole, 1e-6)
+    least = max(_SHARE * whole, _LEAST)
     found = [each for each in waits(scenario, stretches, symptoms) if each.stretch.lost > least]
     largest = sorted(found, key=lambda each: (-each.stretch.lost, each.stretch.start))[:MOST]
     from_then = _FromThen(scenario, team, best, settings)

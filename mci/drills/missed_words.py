@@ -33,7 +33,7 @@ _SEEN: Mapping[Cause, str] = {
     Cause.DELIVERY: "{who} went without or had less than prescribed ({minutes}), and what was announced had not come",
     Cause.SHORTAGE: "{who} went without or had less than prescribed ({minutes}), and nothing else was free: it was how "
     "things were shared",
-    Cause.OTHER: "everybody had what was prescribed, and oxygen was used that was missing later",
+    Cause.OTHER: "Everybody had what was prescribed, and oxygen was used that was missing later",
 }
 
 
@@ -41,7 +41,7 @@ def join_names(names: Sequence[str], most: int = _NAMES) -> str:
     """Write names in words, some of them and how many more."""
     if len(names) > most:
         return f"{', '.join(names[:most])} and {len(names) - most} more"
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1]))) if names else "somebody"
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1]))) if names else "Somebody"
 
 
 def did_words(wait: Wait, orders: Sequence[Order], marks: Marks) -> str:
@@ -50,7 +50,7 @@ def did_words(wait: Wait, orders: Sequence[Order], marks: Marks) -> str:
     minutes = sum(each.minutes(start, end) for each in wait.symptoms)
     seen = _SEEN[wait.cause].format(who=join_names(wait.patients), minutes=f"{minutes:.1f} patient-min")
     done = f"Done then: {_told(orders, marks)}." if orders else "Nothing was done then."
-    return f"{seen[0].upper()}{seen[1:]}. {done}"
+    return f"{seen}. {done}"
 
 
 def better_words(orders: Sequence[Order], marks: Marks) -> str:

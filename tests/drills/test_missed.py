@@ -87,6 +87,30 @@ def test_the_first_stretch_begins_before_the_first_orders() -> None:
     assert only.did_rows == (1, 2)
 
 
+def test_orders_of_the_very_beginning_belong_to_the_first_stretch() -> None:
+    """P2 is connected at once in the place of P1, who is connected when P2 comes off."""
+    made = incident(
+        patient("P1"), patient("P2", category="minimal"), lots=with_cylinders(1, 400), regulators=one_regulator()
+    )
+    tool = {"supply": "lot", "tool": "a-reg"}
+    orders = (change(0, "lot"), connect(0, "P2", **tool), disconnect(9, "P2"), connect(9, "P1", **tool))
+    (only,) = _missed(made, orders, (change(0, "lot"), connect(0, "P1", **tool)))
+    assert only.did_rows == (1, 2, 3, 4)
+    assert only.worth == pytest.approx(9 * (1.0 - 0.2))
+    later = _missed(LATE, ORDERS, BEST)
+    assert [each.did_rows for each in later if each.start == 10] == [(3,)]
+
+
+def test_three_decisions_at_most() -> None:
+    """Five patients, each connected late alone."""
+    made = incident(*(patient(f"P{n}", arrive=8.0 * n) for n in range(5)))
+    orders = tuple(
+        order for n in range(5) for order in (connect(8.0 * n + 1 + n / 2, f"P{n}"), disconnect(8.0 * n + 7, f"P{n}"))
+    )
+    found = _missed(made, orders, tuple(connect(8.0 * n, f"P{n}") for n in range(5)))
+    assert len(found) == 3
+
+
 def test_no_loss_no_decision() -> None:
     """The best orders have missed nothing."""
     assert _missed(LATE, BEST, BEST) == ()
