@@ -14,11 +14,13 @@ from made_drill import EVIL, evil_drill, made_drill
 from python_calamine import CalamineWorkbook
 
 from mci.drills.criteria import load_criteria
+from mci.drills.read_log import read_log
 from mci.errors import UsageError
 from mci.plan.table import read_orders
 from mci.report.debrief_tables import DATA_FOLDER
 from mci.report.drill_files import drill_files
-from mci.report.drill_tables import DRILL_TABLES, drill_tables
+from mci.report.drill_players import LOG_HEADERS
+from mci.report.drill_tables import DRILL_TABLES, LOG_COLUMNS, drill_tables
 from mci.report.files import put_files
 from mci.report.target import DRILL_NAMES, check_target
 
@@ -142,3 +144,21 @@ def test_a_packet_may_be_replaced_but_not_what_was_put_beside_it(files: dict[str
         with pytest.raises(UsageError, match=r"log\.csv"):
             check_target(packet, force=True)
         (packet / name).unlink()
+
+
+@pytest.mark.parametrize("headers", [LOG_HEADERS, LOG_COLUMNS], ids=["paper", "file"])
+def test_a_log_on_our_sheet_is_read(headers: tuple[str, ...], tmp_path: Path) -> None:
+    """Typed as it stands on paper, by marks and the words of the sheet: nothing is strange, nothing is left out."""
+    lines = [
+        ("09:13", "change cylinder", "", "", "", "C1", "R1", "Staff 1", ""),
+        ("09:16", "connect", "P01", "Non-rebreather mask", "15", "C1", "R1", "", ""),
+        ("T+20", "step down", "P01", "Simple face mask", "6", "", "", "", "C1 reads 700 psi"),
+        ("09:40", "disconnect", "P01", "", "", "", "", "", "leaves"),
+    ]
+    file = tmp_path / "log.csv"
+    with file.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows([headers, *lines])
+    log = read_log(file, made_drill().briefed)
+    assert (log.read, log.left_out) == (4, 0)
+    assert [order.action for order in log.orders] == ["change cylinder", "connect", "step down", "disconnect"]
+    assert [order.minute for order in log.orders] == [3, 6, 20, 30]
