@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from mci.drills.log import NoteKind
 from mci.drills.log_outlets import find_outlet
+from mci.drills.log_sequence import in_time, rank_of
 from mci.drills.log_state import State
 from mci.plan.credit import reached_rung
 from mci.plan.orders import Action, Order
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["order_lines"]
 
-_RANK = {action: rank for rank, action in enumerate(Action)}
 _ROUNDED = 1.0  # min: what a moment in whole minutes may be early
 
 
@@ -35,12 +35,7 @@ def order_lines(
         Columns that the log does not have, which are completed on every line without a note on each.
     """
     reader = _Reader(names, notes, quiet)
-    return [pair for line in _in_time(lines) for pair in reader.read(line)]
-
-
-def _in_time(lines: Sequence[Line]) -> list[Line]:
-    """Return lines in the order in which they take effect."""
-    return sorted(lines, key=lambda line: (line.minute, -1 if line.action is None else _RANK[line.action], line.line))
+    return [pair for line in in_time(lines, notes) for pair in reader.read(line)]
 
 
 class _Reader:
@@ -304,7 +299,7 @@ class _Reader:
         """Tell whether another line of the same moment says otherwise of the same patient; the first one stands."""
         same_moment = abs(link.order.minute - line.minute) <= 1e-5
         before = link.order.action
-        if not same_moment or (_RANK[action] > _RANK[before] and line.action is not Action.CONNECT):
+        if not same_moment or (rank_of(action) > rank_of(before) and line.action is not Action.CONNECT):
             return False
         why = f"Line {link.line} says otherwise of {line.patient} at the same moment, and stands."
         self._leave_out(line, why, NoteKind.CONTRADICTION)

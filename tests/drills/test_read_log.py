@@ -341,6 +341,19 @@ def test_a_cylinder_that_nobody_changed(tmp_path: Path) -> None:
     assert "C2 was brought into service on R1, which was on C1" in _told(free, 5)
 
 
+def test_lines_of_one_minute_follow_each_other(tmp_path: Path) -> None:
+    """Connected and taken off again within the same minute of a watch; with seconds, each at its own moment."""
+    off = _line(time="T+6", area="field", action="off", patient="P01")
+    log = _read_lines(tmp_path, NEW, ON, off)
+    assert [(order.action, order.minute) for order in log.orders[1:]] == [
+        (Action.CONNECT, 6),
+        (Action.DISCONNECT, 6.01),
+    ]
+    assert _kinds(log, 4) == {NoteKind.CORRECTED}
+    early = _read_lines(tmp_path, NEW, ON | {"Time": "T+6.25"}, off | {"Time": "T+6.25"})
+    assert early.left_out == 1
+
+
 def test_the_watch_of_a_team_may_be_a_minute_early(tmp_path: Path) -> None:
     """P01 arrives at T+5: connected at T+4.2 is connected on arrival, with a note."""
     log = _read_lines(tmp_path, NEW, ON | {"Time": "T+4.2"}, OFF)
