@@ -19,7 +19,7 @@ from mci.drills.missed_words import better_words, did_words
 from mci.drills.stretches import Stretch
 from mci.drills.trace import SAME
 from mci.plan.marks import find_marks
-from mci.plan.orders import sort_orders
+from mci.plan.orders import Action, sort_orders
 from mci.replay.judge import replay, stand_at
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.settings import Settings
 
-__all__ = ["MOST", "Wait", "find_missed", "waits"]
+__all__ = ["MOST", "Wait", "concerning", "find_missed", "waits"]
 
 #: How many decisions are told.
 MOST = 3
@@ -121,6 +121,28 @@ def _goes_on(before: Wait, after: Wait) -> bool:
     return bool(ends & {each.patient for each in after.symptoms if each.start <= border + SAME})
 
 
+def concerning(orders: Sequence[Order], earlier: Iterable[Order], patients: Sequence[str]) -> tuple[Order, ...]:
+    """Return the orders that some patients are told of: their own, and changes of cylinder on what they are on.
+
+    Parameters
+    ----------
+    earlier
+        Orders before these, in the order of time: they say what the patients are on at first.
+    patients
+        Whose; all orders are meant where there are none.
+    """
+    if not patients:
+        return tuple(orders)
+    last = {each.patient: each for each in earlier if each.patient in patients}
+    mine = [each for each in (*last.values(), *orders) if each.patient in patients]
+    outlets = {each.regulator or each.supply for each in mine}
+    return tuple(
+        each
+        for each in orders
+        if each.patient in patients or (each.action is Action.CHANGE and (each.regulator or each.supply) in outlets)
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class _GoneOn:
     """Orders up to a moment as they were, others from then on, and what they reach together."""
@@ -165,12 +187,13 @@ def _missed(from_then: _FromThen, wait: Wait) -> Missed:
     after = -math.inf if start == 0 else start + SAME  # what was done at the start counts as done
     rows = tuple(n for n, each in enumerate(from_then.done, 1) if after < each.minute <= end + SAME)
     better = tuple(each for each in sort_orders(list(then.orders)) if each.minute <= end + SAME)
+    earlier = from_then.done[: rows[0] - 1] if rows else [each for each in from_then.done if each.minute <= after]
     done = [from_then.done[row - 1] for row in rows]
     return Missed(
         start=start,
         end=end,
-        did=did_words(wait, done, from_then.marks),
-        better=better_words(better, from_then.marks),
+        did=did_words(wait, concerning(done, earlier, wait.patients), from_then.marks),
+        better=better_words(concerning(better, earlier, wait.patients) or better, from_then.marks),
         did_rows=rows,
         better_orders=better,
         worth=wait.stretch.lost,

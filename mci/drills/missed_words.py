@@ -45,16 +45,17 @@ def join_names(names: Sequence[str], most: int = _NAMES) -> str:
 
 
 def did_words(wait: Wait, orders: Sequence[Order], marks: Marks) -> str:
-    """Say what was seen in a stretch, and what was done in it."""
+    """Say what was seen in a stretch, and what was done in it for those who are concerned."""
     start, end = wait.stretch.start, wait.stretch.end
     minutes = sum(each.minutes(start, end) for each in wait.symptoms)
     seen = _SEEN[wait.cause].format(who=join_names(wait.patients), minutes=f"{minutes:.1f} patient-min")
-    done = f"Done then: {_told(orders, marks)}." if orders else "Nothing was done then."
+    then = "for them then" if wait.patients else "then"
+    done = f"Done {then}: {_told(orders, marks)}." if orders else f"Nothing was done {then}."
     return f"{seen}. {done}"
 
 
 def better_words(orders: Sequence[Order], marks: Marks) -> str:
-    """Say what the better orders do in a stretch."""
+    """Say what better orders do in a stretch for those who are concerned."""
     if not orders:
         return "Leave everything as it stood."
     told = _told(orders, marks)
@@ -63,10 +64,10 @@ def better_words(orders: Sequence[Order], marks: Marks) -> str:
 
 def _told(orders: Sequence[Order], marks: Marks) -> str:
     parts: list[str] = []
-    minute = -1.0
+    moment = ""
     for order in orders[:_ORDERS]:
-        words = order_words(order, marks)
-        parts.append(words if order.minute == minute else f"at {format_moment(order.minute)} {words}")
-        minute = order.minute
+        words, now = order_words(order, marks), format_moment(order.minute)
+        parts.append(words if now == moment else f"at {now} {words}")
+        moment = now
     more = len(orders) - _ORDERS
     return "; ".join(parts) + (f"; and {more} more" if more > 0 else "")

@@ -8,7 +8,7 @@ from small_logs import change, connect, disconnect, incident, one_regulator, pat
 from mci.demand.groups import count_demand
 from mci.dispatch.resume import best_from, orders_from
 from mci.drills.debriefed import Cause, Missed
-from mci.drills.missed import find_missed, waits
+from mci.drills.missed import concerning, find_missed, waits
 from mci.drills.stretches import Stretch, find_stretches
 from mci.drills.symptoms import Symptom, find_symptoms
 from mci.lp.allocate import allocate
@@ -65,13 +65,13 @@ def test_decisions_are_told_with_who_and_what() -> None:
     assert first.did_rows == (3,)
     assert first.did == (
         "P1 had none or less than prescribed (8.0 patient-min), while an outlet with oxygen was free. "
-        "Done then: at T+18 connect P1: mask at 10 L/min from S1."
+        "Done for them then: at T+18 connect P1: mask at 10 L/min from S1."
     )
     assert [(each.action, each.patient) for each in first.better_orders] == [
         (Action.CONNECT, "P1"),
         (Action.CONNECT, "P2"),
     ]
-    assert first.better.startswith("At T+10 connect P1: mask at 10 L/min from S1; ")
+    assert first.better == "At T+10 connect P1: mask at 10 L/min from S1."  # P2 is told of where P2 is concerned
 
 
 def test_the_first_stretch_begins_before_the_first_orders() -> None:
@@ -118,6 +118,22 @@ def test_no_loss_no_decision() -> None:
 
 def _symptom(start: float, end: float, patient_key: str = "P1", cause: Cause = Cause.EMPTY) -> Symptom:
     return Symptom(start, end, cause, patient_key, "immediate", 1.0)
+
+
+def test_orders_that_concern_somebody() -> None:
+    """Their own, and changes of cylinder on what they are on, from before or from then on."""
+    earlier = [connect(0, "P1", supply="lot 1", tool="a-reg 1"), connect(0, "P2", supply="lot 2", tool="a-reg 2")]
+    orders = [
+        change(5, "lot 3", "a-reg 1"),
+        change(6, "lot 4", "a-reg 2"),
+        change(7, "lot 5", "a-reg 3"),
+        connect(7, "P3", supply="lot 5", tool="a-reg 3"),
+        disconnect(8, "P2"),
+    ]
+    assert concerning(orders, earlier, ("P1",)) == (orders[0],)
+    assert concerning(orders, earlier, ("P2",)) == (orders[1], orders[4])
+    assert concerning(orders, earlier, ("P3",)) == (orders[2], orders[3])
+    assert concerning(orders, earlier, ()) == tuple(orders)
 
 
 def test_one_wait_is_one_decision() -> None:
