@@ -112,7 +112,7 @@ def _areas(drill: Drill) -> tuple[ControllerArea, ...]:
     for area in drill.actual.areas:
         rows = [(*row, False) for card in drill.casualties if card.area == area.key for row in _of_card(card, drill)]
         rows += [
-            (event.minute, f"{event.number}: {event.what}", event.contingency)
+            (event.minute, f"Inject {event.number}: {event.what}", event.contingency)
             for event in drill.events
             if (event in told or event.contingency) and event.inject is not None and event.inject.area == area.key
         ]
