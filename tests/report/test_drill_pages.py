@@ -111,7 +111,9 @@ def test_every_casualty_has_one_card_with_all_stages_and_needs() -> None:
     cards = build_cards(drill).body
     assert sorted(card.key for card in cards) == sorted(card.key for card in drill.casualties)
     html = cards_html(drill)
-    assert html.count('class="folder') == html.count('class="front"') == html.count('class="back"') == len(cards)
+    assert (
+        html.count('<article class="folder') == html.count('class="front"') == html.count('class="back"') == len(cards)
+    )
     by_key = {card.key: card for card in drill.casualties}
     assert all(1 + len(card.stages) == len(by_key[card.key].stages) for card in cards)
     assert all(len(card.needs) == len(by_key[card.key].needs) for card in cards)
