@@ -38,7 +38,8 @@ class Tank:
     """One supply: litres left at the moment ``at``, and what is drawn from it since.
 
     ``row`` is the last order that changed what is drawn, ``slack`` the litres that the rounding of moments
-    may have cost, ``stopped`` whether it gives nothing any more (empty, or taken away).
+    may have cost, ``stopped`` whether it gives nothing any more (empty, or taken away), ``dark`` whether it gives
+    nothing as long as there is too little power.
     """
 
     supply: Supply
@@ -49,6 +50,7 @@ class Tank:
     flow: float = 0.0
     slack: float = LITRE_NOISE
     stopped: bool = False
+    dark: bool = False
     row: int = 0
 
 
@@ -249,6 +251,17 @@ class Floor:
                 self._run_dry(draw, now)
         tank.stopped = True
 
+    def switch(self, area: str, now: float, *, on: bool) -> None:
+        """Let the machines of an area run, or stand still for want of power: patients stay connected without gas."""
+        for tank in self.machines.get(area, ()):
+            if tank.dark != on:
+                continue
+            tank.dark = not on
+            for draw in (draw for head in tank.heads for draw in head.users.values()):
+                if not on:
+                    self._record(draw, now)
+                self._begin(draw, now)
+
     def lose(self, head: Head, now: float) -> None:
         """Let a regulator pass nothing any more: its patients stay connected without gas."""
         for draw in head.users.values():
@@ -297,7 +310,7 @@ class Floor:
 
     def _begin(self, draw: Draw, now: float) -> None:
         tank = draw.head.tank if draw.head is not None else None
-        stopped = (tank is not None and tank.stopped) or (draw.head is not None and draw.head.gone)
+        stopped = (tank is not None and (tank.stopped or tank.dark)) or (draw.head is not None and draw.head.gone)
         if stopped or (draw.head is not None and tank is None and not draw.head.vague):
             self._run_dry(draw, now)
         else:

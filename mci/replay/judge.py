@@ -148,12 +148,13 @@ def _moments(floor: Floor, people: Sequence[Person], rows: Sequence[tuple[int, O
     """Yield in time whatever happens up to the horizon; what lies within the tolerance is one moment."""
     scenario = floor.scenario
     found = [_Moment(order.minute, orders=[(row, order)]) for row, order in rows]
-    inside = scenario.horizon - TOLERANCE  # at the horizon itself nobody needs to be disconnected
+    inside = scenario.horizon - TOLERANCE  # at the horizon itself nobody needs to be disconnected, whatever ends then
     found += [_Moment(stay.end, patients=[each.key]) for each in people for stay in each.stays if stay.end < inside]
-    found += [_Moment(tank.supply.lot.available_until, tanks=[tank]) for tank in floor.tanks.values()]
-    found += [_Moment(head.available_until, heads=[head]) for head in floor.heads.values()]
+    ends = [_Moment(tank.supply.lot.available_until, tanks=[tank]) for tank in floor.tanks.values()]
+    ends += [_Moment(head.available_until, heads=[head]) for head in floor.heads.values()]
     for supply in scenario.power:
-        found += [_Moment(minute, areas=[supply.area]) for minute in (supply.available_from, supply.available_until)]
+        ends += [_Moment(minute, areas=[supply.area]) for minute in (supply.available_from, supply.available_until)]
+    found += [moment for moment in ends if moment.minute < inside]
     found.sort(key=lambda moment: moment.minute)
     now: _Moment | None = None
     for each in found:

@@ -129,7 +129,7 @@ def power(floor: Floor, now: float) -> None:
 
 
 def judge_power(floor: Floor, area: str, row: int, now: float) -> None:
-    """Judge the power of one area at a moment."""
+    """Judge the power of one area at a moment; where it does not suffice all machines there stand still."""
     machines = floor.machines.get(area)
     if not machines:
         return
@@ -142,8 +142,10 @@ def judge_power(floor: Floor, area: str, row: int, now: float) -> None:
     if taken > there + _NOISE:
         reason = f"machines at {area} take {taken:g} W at {at(now)}, there are {there:g} W"
         floor.report("power", row, now, reason, standing=area)
+        floor.switch(area, now, on=False)
     else:
         floor.mended("power", area)
+        floor.switch(area, now, on=True)
 
 
 def reserve(floor: Floor) -> None:

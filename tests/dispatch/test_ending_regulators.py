@@ -110,3 +110,4 @@ def test_an_end_at_the_horizon_changes_nothing(incident: Scenario) -> None:
     to_the_end = tuple(dataclasses.replace(each, available_until=incident.horizon) for each in incident.regulators)
     one, other = (plan_all(dataclasses.replace(incident, regulators=each)) for each in (always, to_the_end))
     assert [each.plan for each in one.all] == [each.plan for each in other.all]
+    assert all(each.verdict.validity for each in other.all)
