@@ -40,6 +40,8 @@ __all__ = ["best_from", "orders_from", "rest_of"]
 #: Whole patients are searched for less closely and for less time [s] than in one plan of the whole incident: on the
 #: ferry in any of its minutes nothing is lost by that.
 WHOLE_GAP, WHOLE_TIME_LIMIT = 0.01, 5.0
+#: Lots times periods times care groups of an incident that is small: a second or less for all of it.
+SMALL = 2000
 
 
 def best_from(scenario: Scenario, standing: Standing, settings: Settings) -> float:
@@ -102,21 +104,36 @@ def orders_from(scenario: Scenario, standing: Standing, settings: Settings) -> t
     after the moment (0.01 min, or less if something happens before), so that they cannot be mixed up with those of the
     moment itself; at the start, with nothing done, they come at once.
 
-    Cylinders of a lot stay together in the plan: a pace for each of them would be kept at the price of others, and the
-    programme is a fourth as large.
+    Cylinders of a lot stay together in the plan: a pace for each that was touched makes the programme several times as
+    large.  In small incidents, where that costs little and each cylinder counts, both are tried.
     """
-    rest = rest_of(scenario, standing, apart=False)
+    found = [*_tried(scenario, standing, settings, apart=False)]
+    together, apart = rest_of(scenario, standing, apart=False), rest_of(scenario, standing)
+    if apart.lots != together.lots and _is_small(apart):
+        found += _tried(scenario, standing, settings, apart=True)
+    return max(found, key=lambda pair: pair[0], default=(None, ()))[1]
+
+
+def _is_small(rest: Scenario) -> bool:
     if not rest.patients:
-        return ()
+        return False
+    demand = count_demand(rest)
+    return len(rest.lots) * demand.grid.periods * len(demand.groups) <= SMALL
+
+
+def _tried(
+    scenario: Scenario, standing: Standing, settings: Settings, *, apart: bool
+) -> Iterator[tuple[tuple[bool, float], tuple[Order, ...]]]:
+    """Yield orders from a moment on, each with how good they are; none where nobody is left."""
+    rest, left = rest_of(scenario, standing, apart=apart), left_of(scenario, standing, apart=apart)
+    if not rest.patients:
+        return
     first = find_first(standing, count_demand(rest).grid.points.tolist())
     demand = count_demand(rest, settings.max_period, [first])
-    left = left_of(scenario, standing, apart=False)
-    found = []
     for policy in _policies(left, rest, demand, settings):
         crew = ResumedCrew(scenario, left, standing, first, demand.grid.points, policy)
         orders = tuple(_later(order, standing.minute) for order in crew.work())
-        found.append((_rank(replay(scenario, (*standing.orders, *orders)), standing.minute), orders))
-    return max(found, key=lambda pair: pair[0])[1]
+        yield _rank(replay(scenario, (*standing.orders, *orders)), standing.minute), orders
 
 
 def _policies(left: Scenario, rest: Scenario, demand: Demand, settings: Settings) -> Iterator[Policy]:

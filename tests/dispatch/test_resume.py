@@ -130,6 +130,14 @@ def test_valid_orders_and_those_that_go_on_from_them_are_valid(pair: Pair, minut
     assert verdict.weighted <= best_from(made, standing, SETTINGS) * (1 + SAME) + NOISE
 
 
+@repeatable(25)
+@given(incidents(memory=True))
+def test_from_the_start_it_is_no_worse_than_usual_practice(made: Scenario) -> None:
+    """With nothing done, the orders of usual practice are among those that are tried."""
+    reached = replay(made, orders_from(made, stand_at(made, (), 0), SETTINGS)).weighted
+    assert reached >= max(replay(made, usual(made, number)).weighted for number in (0, 1)) - NOISE
+
+
 @repeatable(35)
 @given(forgetful(), MOMENTS)
 def test_whatever_was_done_before_nothing_wrong_is_done_afterwards(pair: Pair, minute: float) -> None:

@@ -9,6 +9,7 @@ from collections import defaultdict
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from incidents import cylinders, ladder, patients, regulator, scenario
 from ordered import forgetful, with_orders
 from properties.common import repeatable
 from quay import change, connect, incident, off, orders
@@ -17,7 +18,7 @@ from mci.plan.orders import Action, Order, sort_orders
 from mci.plan.things import find_supplies
 from mci.replay.judge import replay, stand_at
 from mci.replay.verdict import Service
-from mci.scenario.model import Scenario
+from mci.scenario.model import Scenario, Spell
 
 ORDERED = st.one_of(with_orders(), forgetful())
 MOMENTS = st.one_of(st.sampled_from([0.0, 10.0, 30.0, 45.0, 60.0]), st.floats(0, 60))
@@ -167,3 +168,21 @@ def test_a_regulator_that_comes_off_leaves_nothing_behind() -> None:
     assert standing.fitted == {"a-reg 1": "cyl 2"}
     assert standing.connected["P 1"].supply == "cyl 2"
     assert (standing.litres["cyl 1"], standing.litres["cyl 2"]) == pytest.approx((200, 270))
+
+
+def test_nobody_has_been_without_for_longer_than_that() -> None:
+    """A change of need while no gas comes leaves the moment as it was."""
+    made = scenario(
+        horizon=60,
+        ladders=[ladder("l", ("mask", 10, 1.0))],
+        patients=[patients(1, "l", then=(Spell(35, "a", "delayed", "l"),))],
+        lots=[cylinders(1, 100, key="one")],
+        regulators=[regulator(1)],
+    )
+    plan = [
+        Order(0, "a", Action.CHANGE, supply="one", regulator="a-reg"),
+        connect(0, "batch", "mask", 10, "one", "a-reg"),
+    ]
+    for minute in (15, 25, 40):
+        standing = stand_at(made, plan, minute).connected["batch"]
+        assert (standing.gas, standing.since) == (False, 10)
