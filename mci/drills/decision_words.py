@@ -70,7 +70,9 @@ def why_words(scenario: Scenario, orders: Sequence[Order], losses: Mapping[str, 
     given = [reason for reason in reasons if reason != "leaves" and not reason.startswith("moves to ")]
     parts = [f"The orders say why: {'; '.join(given)}."] if given else []
     kinds = _categories(scenario)
-    named = [f"{patient} ({kinds.get(patient, '')}) {minutes:.0f}" for patient, minutes in losses.items()]
+    named = [
+        f"{patient} ({kinds.get(patient, '')}) {minutes:.0f}" for patient, minutes in losses.items() if minutes >= 0.5
+    ]
     if named:
         told = ", ".join(named[:_NAMED])
         rest = len(named) - _NAMED

@@ -30,6 +30,8 @@ __all__ = ["MOST", "Group", "GroupKind", "find_decisions", "find_groups", "witho
 
 #: How many decisions a key shows.
 MOST = 8
+#: How many of them are of one kind, as long as there are others.
+ALIKE = 3
 #: What gains less is no decision [weighted credit-minutes].
 LEAST = 0.05
 #: Who is off oxygen for no longer than this was not withdrawn: the cylinder was changed [min].
@@ -150,7 +152,7 @@ def without(orders: Sequence[Order], rows: Sequence[int]) -> tuple[Order, ...]:
 
 
 def find_decisions(scenario: Scenario, best: Judged, marks: Marks, most: int = MOST) -> tuple[Decision, ...]:
-    """Return the decisions of a plan that are worth most, the one worth most first.
+    """Return the decisions of a plan that are worth most, the one worth most first, and not all of one kind.
 
     Parameters
     ----------
@@ -171,7 +173,19 @@ def find_decisions(scenario: Scenario, best: Judged, marks: Marks, most: int = M
         if worth >= LEAST:
             found.append((worth, group, verdict))
     found.sort(key=lambda each: (-round(each[0], 6), each[1].rows))
-    return tuple(_decision(scenario, best, marks, *each) for each in found[:most])
+    return tuple(_decision(scenario, best, marks, *each) for each in _chosen(found, most))
+
+
+def _chosen(found: list[tuple[float, Group, Verdict]], most: int) -> list[tuple[float, Group, Verdict]]:
+    """Keep those worth most, but no more than :data:`ALIKE` of one kind before there is nothing else."""
+    counts: dict[GroupKind, int] = defaultdict(int)
+    first: list[int] = []
+    for place, (_, group, _) in enumerate(found):
+        counts[group.kind] += 1
+        if counts[group.kind] <= ALIKE:
+            first.append(place)
+    others = [place for place in range(len(found)) if place not in first]
+    return [found[place] for place in sorted((first + others)[:most])]
 
 
 def _decision(scenario: Scenario, best: Judged, marks: Marks, worth: float, group: Group, verdict: Verdict) -> Decision:

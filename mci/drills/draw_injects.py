@@ -17,6 +17,7 @@ from mci.plan.things import find_regulators, find_supplies
 from mci.scenario.exercise import Inject, InjectKind
 from mci.scenario.model import Arrival
 from mci.surge.seeds import seed_of
+from mci.units import parse_pressure
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,8 +31,8 @@ __all__ = ["LATEST", "STREAM", "draw_injects"]
 LATEST = 0.8
 #: Number of the stream of random numbers for injects.
 STREAM = 2
-#: What a low cylinder really shows, as a share of its label; gauges are read to so many psi.
-LOW, GAUGE_STEP = (0.15, 0.35), 50.0
+#: What a low cylinder really shows, as a share of its label; gauges are read to 50 psi, or to 5 bar.
+LOW, GAUGE_STEP, GAUGE_STEP_BAR = (0.15, 0.35), 50.0, parse_pressure("5 bar")
 #: Share of the casualties that a second wave brings on top, and over how many minutes they come.
 WAVE, WAVE_OVER = (0.10, 0.25), (10, 20)
 #: Minutes: until a washer is found, by which a delivery is late, of a power failure, of a move.
@@ -132,8 +133,9 @@ def _low(draw: _Draw) -> Inject | None:
         return None
     supply = supplies[name]
     full, residual = supply.gauge_psi or 0.0, supply.lot.residual_psi or 0.0
-    least = max(residual, draw.briefed.in_service_psi) + GAUGE_STEP
-    psi = max(math.ceil(least / GAUGE_STEP), math.floor(share * full / GAUGE_STEP)) * GAUGE_STEP
+    step = GAUGE_STEP_BAR if draw.briefed.pressures_in_bar else GAUGE_STEP
+    least = max(residual, draw.briefed.in_service_psi) + step
+    psi = max(math.ceil(least / step), math.floor(share * full / step)) * step
     return Inject(InjectKind.CYLINDER_LOW, at, supply.lot.area, name, psi=psi) if psi < full else None
 
 

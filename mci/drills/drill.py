@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import time
 from dataclasses import asdict, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from mci.dispatch.rolling import rolling
 from mci.drills.cards import make_cards
 from mci.drills.decisions import find_decisions
+from mci.drills.difficulty import said
 from mci.drills.drill_notes import drill_notes
 from mci.drills.events import list_events
 from mci.drills.find_drill import find_drill
@@ -22,6 +24,8 @@ from mci.plan.orders import Plan
 from mci.provenance import Provenance
 from mci.replay.judged import Judged
 from mci.scenario.exercise import Exercise
+from mci.scenario.model import CATEGORIES
+from mci.scenario.possible import all_spells
 from mci.scenario.write_exercise import write_exercise
 from mci.settings import Settings
 
@@ -29,11 +33,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from mci.drills.difficulty import Measured
-    from mci.drills.result import Level
+    from mci.drills.find_drill import Found, Trial
+    from mci.drills.result import Difficulty, Level
     from mci.scenario.draft import Draft
     from mci.scenario.model import Scenario
 
-__all__ = ["FILE", "KEY", "run_drill"]
+__all__ = ["FILE", "KEY", "run_drill", "with_better_key"]
 
 #: What the answer key is called beside other plans.
 KEY = "best orders"
@@ -80,20 +85,18 @@ def run_drill(
     scenario = draft.scenario()
     found = find_drill(scenario, seed, level, settings, say)
     clock.append(time.perf_counter())
-    trial, measured = found.trial, found.measured
+    trial = found.trial
+    again = _again(trial, again_every, settings, say)
+    measured, difficulty = with_better_key(found, again)
+    clock.append(time.perf_counter())
     best = _key(measured)
     own = scenario.exercise.objectives if scenario.exercise else ()
     objectives = own or default_objectives(trial.actual, best, measured.usual)
-    exercise = Exercise(
-        injects=trial.injects, objectives=objectives, seed=seed, difficulty=round(found.difficulty.lost, 3)
-    )
-    briefed = replace(trial.briefed, exercise=exercise)
-    again = _again(trial.actual, briefed, again_every, settings, say)
-    clock.append(time.perf_counter())
+    briefed = _as_written(trial, Exercise((), (), trial.injects, objectives, seed, round(difficulty.lost, 3)))
     say("decisions are measured")
     decisions = find_decisions(trial.actual, best, find_marks(briefed))
     clock.append(time.perf_counter())
-    files = write_exercise(draft, briefed, exercise, file=FILE)
+    files = write_exercise(draft, briefed, briefed.exercise or Exercise(), file=FILE)
     return Drill(
         briefed=briefed,
         actual=trial.actual,
@@ -106,10 +109,10 @@ def run_drill(
         usual=measured.usual,
         over_time=over_time(trial.actual, [best, *([again] if again else []), *measured.usual]),
         decisions=decisions,
-        difficulty=found.difficulty,
+        difficulty=difficulty,
         exercise_text=files[FILE],
         exercise_tables={name: text for name, text in files.items() if name != FILE},
-        notes=(*found.notes, *drill_notes(trial, measured, best, objectives, scenario)),
+        notes=(*found.notes, *drill_notes(found, measured, objectives, scenario)),
         provenance=_provenance(scenario, settings, seed, level, again_every, measured, clock),
     )
 
@@ -132,14 +135,37 @@ def _key(measured: Measured) -> Judged:
     return Judged(Plan(KEY, best.plan.orders), best.verdict)
 
 
-def _again(
-    actual: Scenario, briefed: Scenario, every: float | None, settings: Settings, say: Callable[[str], None]
-) -> Judged | None:
+def _again(trial: Trial, every: float | None, settings: Settings, say: Callable[[str], None]) -> Judged | None:
+    """Return what a crew does that plans again and again, and expects what players were told."""
     if every is None:
         return None
     say(f"a crew plans again every {every:g} min")
-    injects = briefed.exercise.injects if briefed.exercise else ()
-    return rolling(actual, as_told(briefed, injects), every, settings)
+    return rolling(trial.actual, as_told(trial.briefed, trial.injects), every, settings)
+
+
+def with_better_key(found: Found, again: Judged | None) -> tuple[Measured, Difficulty]:
+    """Take the orders of the crew that plans again as the key where they do better: whole orders are hard to find."""
+    measured = found.measured
+    if again is None or not again.verdict.validity or again.verdict.weighted <= measured.best.verdict.weighted:
+        return measured, found.difficulty
+    better = replace(measured, best=again)
+    return better, said(better, found.difficulty.asked, found.difficulty.tried)
+
+
+def _as_written(trial: Trial, exercise: Exercise) -> Scenario:
+    """Return what players are told as the file of the exercise has it: with the ladders and weights that are used."""
+    briefed = trial.briefed
+    spells = list(all_spells(briefed.patients, exercise))
+    rules = trial.actual
+    used, here = sorted({spell.ladder for spell in spells}), {spell.category for spell in spells}
+    return replace(
+        briefed,
+        exercise=exercise,
+        ladders=MappingProxyType({key: rules.ladders[key] for key in used}),
+        weights=MappingProxyType({key: rules.weights[key] for key in CATEGORIES if key in here}),
+        uncertainty=None,
+        stocking=None,
+    )
 
 
 def _provenance(

@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from mci.demand.people import name_people
+from mci.drills.difficulty import distance
 from mci.drills.objectives import missed_by
 from mci.lp.outcome import Status
 
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from mci.drills.difficulty import Measured
-    from mci.drills.find_drill import Trial
+    from mci.drills.find_drill import Found, Trial
     from mci.replay.judged import Judged
     from mci.scenario.exercise import Objective
     from mci.scenario.model import Scenario
@@ -22,13 +23,24 @@ __all__ = ["drill_notes"]
 
 
 def drill_notes(
-    trial: Trial, measured: Measured, best: Judged, objectives: Sequence[Objective], scenario: Scenario
+    found: Found, measured: Measured, objectives: Sequence[Objective], scenario: Scenario
 ) -> tuple[str, ...]:
-    """Return what a designer should know, beside what the search itself says."""
+    """Return what a designer should know, beside what the search itself says.
+
+    Parameters
+    ----------
+    found, measured
+        The drill that is kept, and what it comes to with the key that is shown.
+    objectives
+        What is to be shown.
+    scenario
+        From which it was drawn.
+    """
     return (
-        *_who(trial, scenario),
-        *_key(measured, best),
-        *_missed(trial.actual, best, objectives),
+        *_who(found.trial, scenario),
+        *_key(measured),
+        *_better(found, measured),
+        *_missed(found.trial.actual, measured.best, objectives),
         *_nothing_lost(measured),
     )
 
@@ -48,7 +60,7 @@ def _who(trial: Trial, scenario: Scenario) -> Iterator[str]:
         yield f"{', '.join(late)} arrive in the last tenth of the exercise; little can be shown with them."
 
 
-def _key(measured: Measured, best: Judged) -> Iterator[str]:
+def _key(measured: Measured) -> Iterator[str]:
     yield (
         "The answer key was made with everything known beforehand, every inject too; no crew can know that much. It "
         "shows what was possible, not what had to be seen."
@@ -60,8 +72,23 @@ def _key(measured: Measured, best: Judged) -> Iterator[str]:
         )
     bound = measured.outcome.bound
     if bound > 0 and math.isfinite(bound):
-        short = max(0.0, 1 - best.verdict.weighted / bound)
+        short = max(0.0, 1 - measured.best.verdict.weighted / bound)
         yield f"The key falls {short:.1%} short of what no orders can beat."
+
+
+def _better(found: Found, measured: Measured) -> Iterator[str]:
+    if measured.best is found.measured.best:
+        return
+    yield (
+        "The crew that plans again did better than the orders made at once, so its orders are the key, although it did "
+        "not know what was to come."
+    )
+    asked = found.difficulty.asked
+    if asked is not None and distance(found.measured.lost, asked) == 0 < distance(measured.lost, asked):
+        yield (
+            f"With that key usual practice loses {measured.lost:.1%}, no longer as a drill that is {asked}; without "
+            f"it {found.measured.lost:.1%}."
+        )
 
 
 def _missed(actual: Scenario, best: Judged, objectives: Sequence[Objective]) -> Iterator[str]:

@@ -35,7 +35,7 @@ _SHOWS = {
     InjectKind.DELIVERY_LATE: (Measure.COVERAGE, Measure.WITHOUT),
     InjectKind.SECOND_WAVE: (Measure.ON_OXYGEN, Measure.COVERAGE),
     InjectKind.POWER_FAILS: (Measure.EMPTY, Measure.COVERAGE),
-    InjectKind.PATIENT_WORSENS: (Measure.STEPPED_UP,),
+    InjectKind.PATIENT_WORSENS: (Measure.STEPPED_UP, Measure.COVERAGE),
     InjectKind.AREA_MOVES: (Measure.EMPTY, Measure.COVERAGE),
 }
 
@@ -154,7 +154,7 @@ def _deliveries(made: _List) -> Iterator[Event]:
         yield Event(
             number=0,
             minute=minute,
-            what=f"The delivery {delivery} arrives: {', '.join(things)}.",
+            what=f"The delivery '{delivery}' arrives: {', '.join(things)}.",
             sender=CREW,
             receiver=made.lead(area),
             means="in person",

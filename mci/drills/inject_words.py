@@ -49,14 +49,13 @@ def inject_words(inject: Inject, scenario: Scenario, marks: Marks) -> str:
         case InjectKind.WRONG_WASHER:
             return f"Regulator {thing} does not seal: wrong washer. The right one is found after {minutes}."
         case InjectKind.DELIVERY_LATE:
-            return f"The delivery {inject.thing} is held up and comes {minutes} later than announced."
+            return f"The delivery '{inject.thing}' is held up and comes {minutes} later than announced."
         case InjectKind.SECOND_WAVE:
             count = len(inject.patients)
             times = sorted(each.arrival.at for each in inject.patients)
-            return (
-                f"{count} more casualt{'ies are' if count > 1 else 'y is'} on the way, from {format_moment(times[0])} "
-                f"to {format_moment(times[-1])}."
-            )
+            first, last = format_moment(times[0]), format_moment(times[-1])
+            when = f"from {first} to {last}" if first != last else f"to come at {first}"
+            return f"{count} more casualt{'ies are' if count > 1 else 'y is'} on the way, {when}."
         case InjectKind.POWER_FAILS:
             how_long = "It is not known for how long." if math.isfinite(inject.minutes) else "It will not come back."
             return f"The power fails; machines stop. {how_long}"
@@ -110,7 +109,7 @@ def contingency_words(inject: Inject, marks: Marks) -> str:
         case InjectKind.WRONG_WASHER:
             return f"'{thing} is of no use as it is. What else could give oxygen meanwhile?'"
         case InjectKind.DELIVERY_LATE:
-            return f"'How long does what is here last without {inject.thing}?'"
+            return f"'How long does what is here last without the delivery {inject.thing}?'"
         case InjectKind.SECOND_WAVE:
             return "'More are coming. Which outlets are free for them?'"
         case InjectKind.POWER_FAILS:

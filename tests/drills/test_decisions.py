@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from collections import Counter
 from itertools import chain
 
 import pytest
@@ -10,7 +11,7 @@ from planned import plan_all
 from played import played_drill
 
 from mci.drills.decision_words import what_words
-from mci.drills.decisions import BACK, LEAST, GroupKind, find_decisions, find_groups, without
+from mci.drills.decisions import ALIKE, BACK, LEAST, GroupKind, find_decisions, find_groups, without
 from mci.drills.result import Decision
 from mci.plan.marks import find_marks
 from mci.plan.orders import Action, Order
@@ -121,3 +122,16 @@ def test_words_by_hand() -> None:
     )
     change = Order(4, "yard", Action.CHANGE, supply=tank, regulator=tool)
     assert what_words([change], marks, prepared=True) == "T+4 put R2 on C1, ready before anybody needs it"
+
+
+def test_not_all_are_of_one_kind() -> None:
+    """Of one kind no more than three are kept before there is nothing else; all are still in the order of worth."""
+    drill = played_drill()
+    kinds = {group.rows: group.kind for group in find_groups(drill.best.plan.orders)}
+    for most in (4, 6, 8):
+        kept = find_decisions(drill.actual, drill.best, find_marks(drill.briefed), most)
+        assert [each.worth for each in kept] == sorted((each.worth for each in kept), reverse=True)
+        left = [each for each in _found() if each not in kept]
+        counts = Counter(kinds[each.rows] for each in kept)
+        if any(counts[kind] > ALIKE for kind in counts):
+            assert all(counts[kinds[each.rows]] >= ALIKE for each in left)

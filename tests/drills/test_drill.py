@@ -16,7 +16,7 @@ import pytest
 from small_exercise import COURT, EXERCISE, read_text
 
 from mci.demand.people import name_people
-from mci.drills.drill import FILE, KEY, run_drill
+from mci.drills.drill import FILE, KEY, run_drill, with_better_key
 from mci.drills.drill_notes import drill_notes
 from mci.drills.find_drill import find_drill
 from mci.drills.happen import happened
@@ -24,6 +24,7 @@ from mci.drills.measure import reached
 from mci.drills.result import Drill
 from mci.errors import InputError
 from mci.plan.marks import find_marks
+from mci.plan.orders import Action
 from mci.replay.judge import replay
 from mci.scenario.model import Scenario
 from mci.scenario.read import read_scenario
@@ -95,7 +96,22 @@ def test_the_exercise_reads_back() -> None:
     drill = _drill()
     with tempfile.TemporaryDirectory() as folder:
         again = _read_back(drill, Path(folder))
-    for name in ("patients", "lots", "regulators", "devices", "staff", "power", "horizon", "areas"):
+    for name in (
+        "patients",
+        "lots",
+        "regulators",
+        "devices",
+        "staff",
+        "power",
+        "horizon",
+        "areas",
+        "ladders",
+        "weights",
+        "stocking",
+        "uncertainty",
+        "network",
+        "reserve",
+    ):
         assert getattr(again, name) == getattr(drill.briefed, name), name
     assert again.exercise is not None
     assert drill.briefed.exercise is not None
@@ -132,7 +148,7 @@ def test_decisions_are_worth_what_replay_says() -> None:
             drill.best.verdict.weighted - replay(drill.actual, left).weighted, abs=1e-9
         )
         first = orders[decision.rows[0] - 1]
-        if first.supply:
+        if first.action in (Action.CHANGE, Action.CONNECT):
             assert marks.of(first.supply) in decision.what
 
 
@@ -145,8 +161,7 @@ def test_notes_tell_what_a_designer_should_know() -> None:
     scenario = read_text(COURT.replace("count: 4, area", "count: 1, area") + EXERCISE + hard).scenario()
     assert scenario.exercise is not None
     found = find_drill(scenario, 3, None, Settings())
-    best = found.measured.best
-    told = " ".join(drill_notes(found.trial, found.measured, best, scenario.exercise.objectives, scenario))
+    told = " ".join(drill_notes(found, found.measured, scenario.exercise.objectives, scenario))
     assert "Even the answer key does not reach O1" in told
 
 
@@ -169,3 +184,17 @@ def test_it_says_what_it_does_and_refuses_mistakes() -> None:
     assert said
     with pytest.raises(InputError, match="mechanism"):
         run_drill(read_text(COURT + EXERCISE.replace("crowd crush", "landslide")), 3)
+
+
+def test_the_better_orders_are_the_key() -> None:
+    """Where the crew that plans again does better its orders are the key, difficulty goes by them, and that is said."""
+    found = find_drill(read_text(COURT + EXERCISE).scenario(), 3, None, Settings())
+    worse, better = found.measured.usual[0], found.measured.best
+    poor = dataclasses.replace(found, measured=dataclasses.replace(found.measured, best=worse))
+    measured, difficulty = with_better_key(poor, better)
+    assert measured.best is better
+    assert difficulty.lost == found.difficulty.lost
+    told = " ".join(drill_notes(poor, measured, (), found.trial.briefed))
+    assert "did better than the orders made at once" in told
+    assert with_better_key(found, worse) == (found.measured, found.difficulty)
+    assert with_better_key(found, None) == (found.measured, found.difficulty)

@@ -92,7 +92,7 @@ def test_deliveries_come_when_they_come() -> None:
     court = read_court()
     late = Inject(InjectKind.DELIVERY_LATE, 20, "court", "van", minutes=17)
     events = list_events(court, happened(court, [late]), [late], OBJECTIVES)
-    (arrives,) = [event for event in events if event.what.startswith("The delivery van arrives")]
+    (arrives,) = [event for event in events if event.what.startswith("The delivery 'van' arrives")]
     assert arrives.minute == 47
     assert "2 x US D aluminium" in arrives.what
 
@@ -108,7 +108,7 @@ def test_objectives_are_those_that_it_serves() -> None:
             assert ("O1" in event.objectives) == ("immediate" in here)
             assert ("O3" in event.objectives) == ("delayed" in here)
         if event.inject is not None and event.inject.kind is InjectKind.PATIENT_WORSENS:
-            assert event.objectives == ("O2",)
+            assert "O2" in event.objectives
 
 
 def test_power_that_does_not_come_back() -> None:
