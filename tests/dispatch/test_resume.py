@@ -14,7 +14,10 @@ from properties.common import bound, repeatable
 from properties.random_incidents import HORIZON, incidents
 
 from mci.demand.people import name_people
+from mci.dispatch.rest import left_of
 from mci.dispatch.resume import best_from, orders_from, rest_of
+from mci.dispatch.resumed_crew import ResumedCrew, find_first
+from mci.dispatch.usual import Usual
 from mci.errors import InputError
 from mci.plan.orders import Action, Order
 from mci.plan.things import ANYONE, find_handlers, find_regulators, find_supplies
@@ -193,6 +196,34 @@ def test_what_was_handed_out_serves_nobody_else() -> None:
     best = [best_from(made, stand_at(made, plan, minute), SETTINGS) for minute in (0, 5, 15, 30)]
     assert best == pytest.approx([20, 20, 20, 20])
     assert best_from(made, stand_at(made, (), 10), SETTINGS) == pytest.approx(30)
+    standing = stand_at(made, plan, 15)
+    orders = orders_from(made, standing, SETTINGS)
+    assert {order.patient for order in orders} == {"first"}
+    assert replay(made, (*standing.orders, *orders)).findings == ()
+    first = find_first(standing, [])
+    crew = ResumedCrew(made, left_of(made, standing), standing, first, [], Usual(made, by_category=True))
+    assert {order.patient for order in crew.work()} == {"first"}
+    gone = stand_at(made, (*plan, Order(20, "a", Action.DISCONNECT, "first")), 25)
+    crew = ResumedCrew(made, left_of(made, gone), gone, first, [], Usual(made, by_category=True))
+    assert crew.work() == ()
+
+
+def test_what_one_cylinder_lacks_no_other_one_has_too_much_of() -> None:
+    """10 L in one cylinder and 100 L in another are a minute and seven for two people until T+16, not eleven."""
+    made = scenario(
+        horizon=16,
+        ladders=[ladder("l", ("mask", 10, 1.0))],
+        patients=[patients(2, "l")],
+        lots=[cylinders(2, 100)],
+        regulators=[regulator(2)],
+    )
+    plan = (
+        Order(0, "a", Action.CHANGE, supply="lot 1", regulator="a-reg 1"),
+        Order(0, "a", Action.CONNECT, "batch 1", "mask", 10, "lot 1", "a-reg 1"),
+        Order(9.5, "a", Action.CHANGE, supply="lot 2", regulator="a-reg 2"),
+    )
+    best = [best_from(made, stand_at(made, plan, minute), SETTINGS) for minute in (0, 9, 9.5)]
+    assert best == pytest.approx([20, 9 + 1 + 7, 9.5 + 0.5 + 6.5])
 
 
 def test_who_is_left_without_gas_or_between_rungs_is_taken_off_and_put_on_anew() -> None:
