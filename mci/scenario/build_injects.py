@@ -11,7 +11,6 @@ from mci.scenario import schema_exercise as written
 from mci.scenario.build_patients import patients_of
 from mci.scenario.exercise import Inject, InjectKind
 from mci.scenario.known import nearest
-from mci.scenario.model import LotKind
 from mci.scenario.names import lot_names, numbered
 from mci.units import format_moment
 
@@ -155,7 +154,7 @@ def _named(bench: Bench, path: Where, name: str, things: Mapping[str, _Thing], a
 def _holds_less(bench: Bench, path: Where, line: written.CylinderLow, what: Lot | RegulatorStock | None) -> bool:
     """Return whether a low cylinder is one, and its gauge is below what its label says; what is wrong is noted."""
     lot: Lot = what  # type: ignore[assignment]
-    if lot.kind is not LotKind.CYLINDER or lot.gauge_psi is None:
+    if lot.gauge_psi is None:
         bench.wrong((*path, "supply"), "is no cylinder and has no gauge", "Name a cylinder.", line.supply)
         return False
     label = next((unit.gauge_psi for unit in lot.units if unit.id == line.supply), lot.gauge_psi)

@@ -36,7 +36,7 @@ def mean_patients(group: Casualties) -> Iterator[Patients]:
 def _parted(whole: int, shares: Sequence[float]) -> list[int]:
     """Part a number by shares that sum to 1, by largest remainder; of equal remainders the first gets one."""
     exact = [whole * share for share in shares]
-    counts = [math.floor(each + 1e-9) for each in exact]
+    counts = [math.floor(each) for each in exact]
     by_remainder = sorted(range(len(shares)), key=lambda at: (round(counts[at] - exact[at], 9), at))
     for at in by_remainder[: whole - sum(counts)]:
         counts[at] += 1

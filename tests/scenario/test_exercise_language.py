@@ -193,6 +193,26 @@ def test_a_variant_has_other_casualties_and_no_injects(write: Write) -> None:
     assert sum(p.count for p in varied.patients if p.label.startswith("passers-by")) == 63
 
 
+def test_a_variant_of_a_drawn_exercise_is_none(write: Write) -> None:
+    """Fewer regulators than an inject names are no mistake of a variant."""
+    drawn = exercise_text().replace(CASUALTIES, "")
+    assert read_scenario(write(drawn)).exercise is not None
+    assert read_draft(write(drawn)).scenario({"regulators.share": "25 %"}).exercise is None
+
+
+def test_whoever_worsens_needs_devices_too(write: Write) -> None:
+    """A ladder that only an inject asks for is known to the scenario, with its weight."""
+    listed = "patients: [{patient: A2, category: minimal, area: hall, ladder: low need, arrive: T+4}]\n"
+    worsens = (
+        "exercise:\n  injects: [{inject: patient worsens, at: T+9, patient: A2, category: delayed, ladder: CPAP}]\n"
+    )
+    with pytest.raises(InputError, match="ladder 'CPAP' uses the device 'CPAP flow driven' at area 'hall'"):
+        read_scenario(write(exercise_text(worsens, listed)))
+    scenario = read_scenario(write(exercise_text(worsens.replace("CPAP", "high need"), listed)))
+    assert set(scenario.ladders) == {"low need", "high need"}
+    assert set(scenario.weights) == {"minimal", "delayed"}
+
+
 def test_the_schema_for_editors_agrees() -> None:
     """What reads is valid by the JSON Schema; lines with a missing or a superfluous key are not."""
     schema = jsonschema.Draft202012Validator(json_schema())

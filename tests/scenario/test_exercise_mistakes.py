@@ -64,6 +64,13 @@ BROKEN = [
     (WORSENS, f"{WORSENS}, ladder: lo need", "injects[7].ladder", "no ladder", "'low need'"),
     (WORSENS, "at: T+35, patient: A2, category: delayed", "injects[7]", "is delayed with low need already", "another"),
     ("{patient: P31,", "{patient: A1,", "injects[0].patients[0].patient", "used twice", "of their own"),
+    (
+        "{patient: P31,",
+        '{patient: "passers-by, minimal, low need",',
+        "injects[0].patients[0].patient",
+        "used twice",
+        "",
+    ),
     ("{patient: P31,", "{patient: walking,", "injects[0].patients[0].patient", "used twice", "of their own"),
     ("arrive: T+50", "arrive: T+44", "injects[0].patients[0].arrive", "before players are told", "later"),
     ("arrive: T+50", "arrive: T+120", "injects[0].patients[0].arrive", "the plan is over", "earlier"),
