@@ -105,7 +105,10 @@ def _coverage(drill: Drill) -> CoverageFigures:
             word="All" if category == "all" else category_word(category),
             need=amount(row["needed_patient_min"]),
             cells=tuple(
-                (share(table[category]["coverage"]), f"{amount(table[category]['without_patient_min'])} min without")
+                (
+                    share(table[category]["coverage"]),
+                    f"{amount(round(table[category]['without_patient_min'], 6))} min without",
+                )
                 for table in tables
             ),
         )

@@ -92,6 +92,28 @@ def test_variants_of_unlike_structure_share_a_frame() -> None:
             Frame([alone], settings).allocate(scenarios[(place + 1) % 3])
 
 
+def test_variants_whose_regulators_end_share_a_frame() -> None:
+    """Ends of regulators are other limits of the same programme, at any breakpoint; hot answers are cold ones."""
+    settings, told = Settings(max_period=math.inf), FERRY.scenario()
+    moments = count_demand(told).grid.points.tolist()
+    ends = [math.inf, *moments[-2 :: -(len(moments) // 4)], 0.0]
+    scenarios = [
+        dataclasses.replace(
+            told, regulators=tuple(dataclasses.replace(each, available_until=end) for each in told.regulators)
+        )
+        for end in ends
+    ]
+    frame = Frame(scenarios[:3], settings)
+    bounds = []
+    for scenario in [*scenarios, *scenarios[::-1]]:
+        cold = allocate(scenario, count_demand(scenario), settings).outcome
+        bounds.append(frame.allocate(scenario).outcome.bound)
+        assert bounds[-1] == pytest.approx(cold.bound, rel=1e-7)
+    fall = bounds[: len(ends)]
+    assert all(after < before + 1e-6 for before, after in itertools.pairwise(fall))
+    assert fall[0] > fall[2] > fall[-1]
+
+
 def test_what_does_not_fit_is_refused() -> None:
     """A moment that is no breakpoint, another flow, or another area is refused, and the frame goes on as before."""
     frame = Frame([FERRY.scenario()], Settings(max_period=math.inf))
