@@ -13,6 +13,7 @@ from ordered import forgetful, usual, with_orders
 from properties.common import bound, repeatable
 from properties.random_incidents import HORIZON, incidents
 
+from mci.demand.groups import count_demand
 from mci.demand.people import name_people
 from mci.dispatch.rest import left_of
 from mci.dispatch.resume import best_from, orders_from, rest_of
@@ -200,12 +201,12 @@ def test_what_was_handed_out_serves_nobody_else() -> None:
     orders = orders_from(made, standing, SETTINGS)
     assert {order.patient for order in orders} == {"first"}
     assert replay(made, (*standing.orders, *orders)).findings == ()
-    first = find_first(standing, [])
-    crew = ResumedCrew(made, left_of(made, standing), standing, first, [], Usual(made, by_category=True))
-    assert {order.patient for order in crew.work()} == {"first"}
     gone = stand_at(made, (*plan, Order(20, "a", Action.DISCONNECT, "first")), 25)
-    crew = ResumedCrew(made, left_of(made, gone), gone, first, [], Usual(made, by_category=True))
-    assert crew.work() == ()
+    for then, who in ((standing, {"first"}), (gone, set())):
+        left = left_of(made, then)
+        points = count_demand(left).grid.points
+        crew = ResumedCrew(made, left, then, find_first(then, points), points, Usual(made, by_category=True))
+        assert {order.patient for order in crew.work()} == who
 
 
 def test_what_one_cylinder_lacks_no_other_one_has_too_much_of() -> None:
