@@ -13,6 +13,7 @@ from ordered import forgetful, usual, with_orders
 from properties.common import bound, repeatable
 from properties.random_incidents import HORIZON, incidents
 
+from mci.catalogue.model import GasModel
 from mci.demand.groups import count_demand
 from mci.demand.people import name_people
 from mci.dispatch.rest import left_of
@@ -251,3 +252,26 @@ def test_who_is_left_without_gas_or_between_rungs_is_taken_off_and_put_on_anew()
     verdict = replay(made, (*standing.orders, *orders))
     assert [each.law for each in verdict.findings] == ["content"]
     assert verdict.weighted == pytest.approx(10 + 20 * 0.6 + 2 * 40, abs=0.1)
+
+
+def test_what_is_below_the_in_service_minimum_stays_out_of_service() -> None:
+    """A cylinder that came off with 154 L, below the 224 L at 1000 psi, is not used again, as before the moment."""
+    full = cylinders(2, 504, key="cyl")
+    kind = scenario(horizon=1, ladders=[], patients=[], lots=[]).resupply.cylinder
+    made = scenario(
+        horizon=120,
+        ladders=[ladder("l", ("mask", 10, 1.0))],
+        patients=[patients(1, "l")],
+        lots=[replace(full, cylinder=kind, gauge_psi=2000, residual_psi=200, gas_model=GasModel.FACTOR)],
+        regulators=[regulator(1)],
+    )
+    made = replace(made, in_service_psi=1000)
+    plan = (
+        Order(0, "a", Action.CHANGE, supply="cyl 1", regulator="a-reg"),
+        Order(0, "a", Action.CONNECT, "batch", "mask", 10, "cyl 1", "a-reg"),
+        Order(35, "a", Action.CHANGE, supply="cyl 2", regulator="a-reg"),
+    )
+    standing = stand_at(made, plan, 36)
+    verdict = replay(made, (*standing.orders, *orders_from(made, standing, SETTINGS)))
+    assert verdict.findings == ()
+    assert verdict.weighted == pytest.approx(35 + 50.4, abs=0.1)
