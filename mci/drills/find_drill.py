@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.settings import Settings
 
-__all__ = ["INJECTS", "LOOKED_AT", "MEASURED", "Found", "Trial", "find_drill"]
+__all__ = ["INJECTS", "LOOKED_AT", "MEASURED", "Found", "Trial", "find_drill", "merge_injects"]
 
 #: Injects of a drill unless a level is asked for; then these numbers one after the other.
 INJECTS = 4
@@ -134,7 +134,7 @@ class _Search:
         tried = list(below)
         for added in (False, True) if self.own else (True,):
             tried += self._measure_some(level, self._pool(added=added), least)
-            fitting = [trial for trial in tried if distance(trial.lost, level) == 0]
+            fitting = [trial for trial in tried if distance(trial.lost, level) == 0 and trial.lost >= least]
             if fitting:
                 return fitting[0]
         return min((trial for trial in tried if trial.lost >= least), key=lambda trial: distance(trial.lost, level))
@@ -181,7 +181,7 @@ class _Search:
         drawn = draw(self.scenario, self.seed, number)
         briefed = replace(self.scenario, patients=drawn.patients)
         new = draw_injects(briefed, self.seed, injects, number) if injects else ()
-        all_injects = _merged(self.own, new)
+        all_injects = merge_injects(self.own, new)
         return Trial(drawn, briefed, all_injects, happened(briefed, all_injects))
 
     def _looked_at(self, trial: Trial) -> Trial:
@@ -217,7 +217,7 @@ def _ratio(known: Sequence[Trial]) -> float:
     return sum(trial.lost for trial in known) / most if most > 0 else _FIRST_GUESS
 
 
-def _merged(own: Sequence[Inject], new: Sequence[Inject]) -> tuple[Inject, ...]:
+def merge_injects(own: Sequence[Inject], new: Sequence[Inject]) -> tuple[Inject, ...]:
     """Add drawn injects to the scenario's own, but none about the same thing, and nothing that several would do."""
     taken = {_about(inject) for inject in own}
     added = [inject for inject in new if _about(inject) not in taken]

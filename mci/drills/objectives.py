@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from mci.scenario.exercise import Objective
     from mci.scenario.model import Scenario
 
-__all__ = ["default_objectives", "missed_by"]
+__all__ = ["asked_share", "default_objectives", "missed_by"]
 
 #: Limits that are tried, the strictest first: minutes, and of whom.  Assumption: what a drill may ask.
 SOON = ((5.0, 0.9), (10.0, 0.9), (15.0, 0.8), (20.0, 0.5))
@@ -71,14 +71,20 @@ def _candidates(actual: Scenario, best: Judged, usual: Sequence[Judged]) -> Iter
 
 
 def _shares(category: str, best: Judged, usual: Sequence[Judged]) -> list[float]:
-    """Return shares of the need to ask: halfway between usual practice and the key, rounded down."""
-    key = _coverage(best, category)
-    half = (key + min(key, max((_coverage(judged, category) for judged in usual), default=0.0))) / 2
+    """Return shares of the need to ask of a category, if any can be asked."""
+    asked = asked_share(_coverage(best, category), max((_coverage(judged, category) for judged in usual), default=0.0))
+    return [asked] if asked > 0 else []
+
+
+def asked_share(key: float, usual: float) -> float:
+    """Return a share halfway between usual practice and the key, rounded down: to a twentieth if that is still more.
+
+    Where usual practice does better in a category than the key, it is what the key reaches, rounded down.
+    """
+    half = (key + min(key, usual)) / 2
     coarse = math.floor(half / STEP + 1e-9) * STEP
     fine = math.floor(half / FINE + 1e-9) * FINE
-    others = [_coverage(judged, category) for judged in usual]
-    asked = coarse if coarse > max(others, default=0.0) else fine
-    return [round(asked, 2)] if asked > 0 else []
+    return round(coarse if coarse > usual else fine, 2)
 
 
 def _coverage(judged: Judged, category: str) -> float:

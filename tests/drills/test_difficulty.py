@@ -5,9 +5,11 @@ from __future__ import annotations
 import dataclasses
 import functools
 import itertools
+import types
+import unittest.mock
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from played import played_drill
 from small_exercise import COURT, EXERCISE, read_court, read_text
@@ -16,12 +18,15 @@ from mci.demand.groups import count_demand
 from mci.dispatch.plan import judge_usual
 from mci.drills import find_drill as search
 from mci.drills.difficulty import BANDS, distance, level_of, measure, most_lost, said
-from mci.drills.find_drill import Found, find_drill
+from mci.drills.draw_casualties import Drawn, draw_casualties
+from mci.drills.draw_injects import draw_injects
+from mci.drills.find_drill import Found, Trial, _Search, find_drill, merge_injects
 from mci.drills.result import Level
-from mci.scenario.model import Scenario
+from mci.scenario.model import Arrival, Patients, Scenario, Spell
 from mci.settings import Settings
 
 SEED = 3
+_ONE = Patients("P01", 1, Arrival.together(0.0), 30.0, 60.0, (Spell(0.0, "court", "delayed", "low need"),))
 
 
 @given(st.floats(0, 0.999))
@@ -117,11 +122,37 @@ def test_own_injects_are_kept() -> None:
     assert any(f"{added} more were drawn" in note for note in found.notes) == (added > 0)
 
 
-def test_own_injects_are_added_to_where_a_level_needs_it() -> None:
-    """In plenty the designer's injects are not hard, so others are drawn beside them, none about the same thing."""
-    scenario = _plenty()
-    own = read_text(COURT + EXERCISE + OWN).scenario().exercise
-    assert own is not None
-    found = find_drill(dataclasses.replace(scenario, exercise=own), SEED, Level.HARD, Settings())
-    about = [inject.thing or (inject.kind, inject.area) for inject in found.trial.injects]
-    assert len(set(about)) == len(about)
+def test_own_injects_come_first() -> None:
+    """Of drawn injects those about the same thing as a designer's are left out, and a second wave beside one."""
+    scenario = read_text(COURT + EXERCISE + OWN).scenario()
+    assert scenario.exercise is not None
+    own = scenario.exercise.injects
+    briefed = dataclasses.replace(scenario, patients=draw_casualties(scenario, SEED))
+    for number in range(20):
+        drawn = draw_injects(briefed, SEED, 12, number)
+        merged = merge_injects(own, drawn)
+        assert set(own) <= set(merged) <= {*own, *drawn}
+        about = [inject.thing or (inject.kind, inject.area) for inject in merged]
+        assert len(set(about)) == len(about)
+        assert [inject.at for inject in merged] == sorted(inject.at for inject in merged)
+        wave = tuple(each for each in drawn if each.patients)
+        assert merge_injects(wave, draw_injects(briefed, SEED, 12, number + 1)).count(wave[0]) == 1
+        assert sum(bool(each.patients) for each in merge_injects(wave, draw_injects(briefed, SEED, 12, 99))) == 1
+
+
+@settings(max_examples=60)
+@given(st.lists(st.tuples(st.floats(0, 0.6), st.floats(0, 1)), min_size=1, max_size=12))
+def test_whatever_is_drawn_harder_is_not_easier(draws: list[tuple[float, float]]) -> None:
+    """For any draws, measured as they may be: what is kept rises with the level, and is bounded by what was drawn."""
+    pool = [
+        Trial(Drawn((_ONE,)), None, (), lost, most=lost + (1 - lost) * more)  # type: ignore[arg-type]
+        for lost, more in draws
+    ]
+    kept = []
+    for level in Level:
+        made = _Search(dataclasses.replace(read_court(), exercise=None), SEED, Settings(), str)
+        made.pools[True] = [dataclasses.replace(trial) for trial in pool]
+        with unittest.mock.patch.object(search, "measure", lambda lost, _: types.SimpleNamespace(lost=lost)):
+            kept.append(made.of(level).lost)
+        assert kept[-1] in [lost for lost, _ in draws]
+    assert kept == sorted(kept)

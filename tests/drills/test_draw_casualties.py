@@ -70,7 +70,7 @@ def test_casualties_are_as_their_group_says(seed: int) -> None:
 def test_shares_are_those_of_the_mix() -> None:
     """Over many draws categories, those who need none and children come as often as the mix and the group say."""
     court = read_court()
-    smoke = court.exercise.casualties[1]  # type: ignore[union-attr]
+    smoke = replace(court.exercise.casualties[1], children=0.2)  # type: ignore[union-attr]
     many = replace(court, patients=(), exercise=Exercise(casualties=(replace(smoke, count=4000),)))
     drawn = draw(many, 1)
     mechanism = load_mechanisms()["smoke"]

@@ -10,7 +10,7 @@ from small_exercise import COURT, EXERCISE, read_court, read_text
 
 from mci.demand.people import name_people
 from mci.drills.draw_casualties import draw_casualties
-from mci.drills.draw_injects import LATEST, draw_injects
+from mci.drills.draw_injects import draw_injects
 from mci.drills.happen import happened
 from mci.scenario.exercise import Exercise, Inject, InjectKind
 from mci.scenario.model import Scenario
@@ -45,7 +45,7 @@ def test_injects_make_sense(seed: int) -> None:
     assert [each.at for each in injects] == sorted(each.at for each in injects)
     people = name_people(briefed)
     start, end = min(each.arrive for each in people), max(each.leave for each in people)
-    assert all(start - 5 <= each.at <= start + LATEST * (end - start) for each in injects)
+    assert all(start - 5 <= each.at <= start + 0.8 * (end - start) for each in injects)
     assert len({_thing(each) for each in injects}) == len(injects)
     few = Counter(each.kind for each in draw_injects(briefed, seed, 4))
     assert max(few.values()) == 1
@@ -133,3 +133,25 @@ def test_nobody_no_injects() -> None:
     court = read_court()
     assert draw_injects(replace(court, patients=()), 3, 4) == ()
     assert len(draw_injects(_briefed(3), 3, 1000)) < 40
+
+
+def test_a_cylinder_that_is_nearly_empty_cannot_hold_much_less() -> None:
+    """Nothing is drawn that is not below its label, or that no one could bring into service."""
+    for seed in SEEDS:
+        briefed = _briefed(seed)
+        for label in (540.0, 800.0):
+            lots = tuple(replace(lot, gauge_psi=label if lot.cylinder else None) for lot in briefed.lots)
+            drawn = draw_injects(replace(briefed, lots=lots), seed, 12)
+            low = [inject.psi for inject in drawn if inject.kind is InjectKind.CYLINDER_LOW]
+            assert all(briefed.in_service_psi < psi < label for psi in low)
+            assert low or label < 550
+
+
+def test_nobody_worsens_to_devices_that_are_not_counted() -> None:
+    """Without a number of partial rebreathers at the area nobody comes to high need, whose ladder has them."""
+    for seed in SEEDS:
+        briefed = _briefed(seed)
+        fewer = tuple(stock for stock in briefed.devices if stock.device != "partial rebreather")
+        drawn = draw_injects(replace(briefed, devices=fewer), seed, 12)
+        assert "high need" not in {inject.ladder for inject in drawn}
+    assert any(each.ladder == "high need" for seed in SEEDS for each in draw_injects(_briefed(seed), seed, 12))

@@ -6,6 +6,8 @@ import functools
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from played import played_drill
 from small_exercise import read_court
 
@@ -15,7 +17,7 @@ from mci.drills.draw_casualties import draw_casualties
 from mci.drills.draw_injects import draw_injects
 from mci.drills.happen import happened
 from mci.drills.measure import reached
-from mci.drills.objectives import default_objectives, missed_by
+from mci.drills.objectives import asked_share, default_objectives, missed_by
 from mci.replay.judge import replay
 from mci.replay.judged import Judged
 from mci.scenario.exercise import InjectKind, Measure
@@ -49,7 +51,11 @@ def test_the_key_reaches_all(seed: int) -> None:
 def test_coverage_asks_for_more_than_usual_practice(seed: int) -> None:
     """Between usual practice and the key; above usual practice wherever the key is by a hundredth or two."""
     actual, made = _made(seed)
-    for objective in default_objectives(actual, made.best, made.usual):
+    objectives = default_objectives(actual, made.best, made.usual)
+    asked = {each.category for each in objectives if each.measure is Measure.COVERAGE}
+    table = made.best.verdict.coverage.set_index("category")["coverage"].drop("all")
+    assert asked == set(table[table >= 0.02].index)
+    for objective in objectives:
         if objective.measure is not Measure.COVERAGE:
             continue
         key, *usual = (
@@ -59,6 +65,19 @@ def test_coverage_asks_for_more_than_usual_practice(seed: int) -> None:
         assert objective.share <= key
         if key > max(usual) + 0.02:
             assert objective.share > max(usual)
+
+
+@given(st.floats(0, 1), st.floats(0, 1))
+def test_a_share_lies_between(key: float, usual: float) -> None:
+    """At most halfway, less than a step below it, in hundredths; above usual practice if a hundredth is between."""
+    asked = asked_share(key, usual)
+    half = (key + min(key, usual)) / 2
+    assert half - 0.05 - 1e-9 < asked <= half + 1e-9
+    assert asked * 100 == pytest.approx(round(asked * 100))
+    if key >= usual + 0.02:
+        assert asked > usual
+    elif key < usual:
+        assert asked > key - 0.01 - 1e-9
 
 
 def test_they_fit_the_drill() -> None:
