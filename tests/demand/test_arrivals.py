@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mci.demand.arrivals import EARLY_MEAN_SHARE, WAVE_SHARES, cohorts
+from mci.demand.arrivals import EARLY_MEAN_SHARE, WAVE_SHARES, cohorts, moment_of
 from mci.scenario.model import Arrival, Pattern
 
 SPREAD = (Pattern.EVEN, Pattern.EARLY, Pattern.WAVES)
@@ -77,3 +77,16 @@ def test_two_waves_leave_the_middle_third_empty() -> None:
     assert counts[moments < 30].sum() == 6
     assert counts[(moments >= 30) & (moments < 60)].sum() == 0
     assert counts[moments >= 60].sum() == 4
+
+
+@given(st.sampled_from(SPREAD), st.floats(0.001, 0.999))
+def test_a_share_has_its_moment(pattern: Pattern, share: float) -> None:
+    """The moment of a share lies in the step in which a large batch reaches it; together all come at once."""
+    arrival = Arrival(pattern, 5.0, 60.0, 1.0)
+    moment = moment_of(arrival, share)
+    assert 5.0 <= moment <= 65.0
+    moments, counts = cohorts(arrival, 100_000)
+    before, after = counts[moments + 1 <= moment].sum(), counts[moments <= moment + 1e-9].sum()
+    assert before / 100_000 <= share + 1e-4
+    assert after / 100_000 >= share - 1e-4
+    assert moment_of(Arrival.together(7.0), share) == 7.0
