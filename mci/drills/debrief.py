@@ -25,11 +25,13 @@ from mci.drills.over_time import over_time
 from mci.drills.stretches import find_stretches
 from mci.drills.symptoms import find_symptoms
 from mci.lp.allocate import allocate
+from mci.lp.bound import find_bound
 from mci.lp.whole import plan_whole
 from mci.plan.orders import Plan, sort_orders
 from mci.provenance import Provenance
 from mci.replay.judge import replay
 from mci.replay.judged import Judged
+from mci.scenario.exercise import InjectKind
 from mci.settings import Settings
 
 if TYPE_CHECKING:
@@ -95,7 +97,7 @@ def run_debrief(
         missed=missed,
         objectives=objectives,
         improvements=improvements(causes, symptoms, objectives),
-        notes=debrief_notes(log, team, outcome.bound, causes),
+        notes=debrief_notes(log, team, outcome.bound, causes, _lateness(scenario, outcome.bound, settings)),
         provenance=_provenance(scenario, settings, outcome, clock),
     )
 
@@ -117,6 +119,16 @@ def _possible(actual: Scenario, settings: Settings) -> tuple[Judged, tuple[Judge
     usual = judge_usual(actual, demand)
     best = dispatch(actual, demand, whole.service, whole.draw, usual)
     return Judged(Plan("best possible", best.plan.orders), best.verdict), usual, allocation.outcome
+
+
+def _lateness(scenario: Scenario, bound: float, settings: Settings) -> float:
+    """Return what the lateness of deliveries itself cost: what was possible had they come on time, less the bound."""
+    injects = scenario.exercise.injects if scenario.exercise is not None else ()
+    on_time = tuple(each for each in injects if each.kind is not InjectKind.DELIVERY_LATE)
+    if len(on_time) == len(injects):
+        return 0.0
+    told = happened(scenario, on_time)
+    return find_bound(told, count_demand(told, settings.max_period), settings) - bound
 
 
 def _provenance(scenario: Scenario, settings: Settings, outcome: Outcome, clock: list[float]) -> Provenance:

@@ -30,12 +30,19 @@ _ALWAYS = (
 )
 
 
-def debrief_notes(log: Log, team: Judged, bound: float, causes: pd.DataFrame) -> tuple[str, ...]:
-    """Return what holds of every debrief, and what holds of this one."""
+def debrief_notes(log: Log, team: Judged, bound: float, causes: pd.DataFrame, lateness: float) -> tuple[str, ...]:
+    """Return what holds of every debrief, and what holds of this one.
+
+    Parameters
+    ----------
+    lateness
+        What deliveries that were late cost by that alone [weighted credit-minutes].
+    """
     return (
         *_ALWAYS,
         *_of_log(log, team),
         *_of_losses(team, bound, causes),
+        *_of_lateness(causes, lateness),
     )
 
 
@@ -64,8 +71,12 @@ def _of_losses(team: Judged, bound: float, causes: pd.DataFrame) -> Iterator[str
             f"What is {Cause.OTHER} was lost while nobody was seen below what is prescribed: mostly oxygen that was "
             "used then and was missing later."
         )
-    if Cause.DELIVERY in lost:
+
+
+def _of_lateness(causes: pd.DataFrame, lateness: float) -> Iterator[str]:
+    if lateness > _NOISE or Cause.DELIVERY in set(causes["cause"]):
         yield (
             "What came late is part of what happened, so waiting for it is no loss against what was possible; the "
-            "minutes in which it was seen are told all the same."
+            "minutes in which it was seen are told all the same. Had it come on time, "
+            f"{max(lateness, 0.0):.1f} weighted credit-minutes more would have been possible at most."
         )

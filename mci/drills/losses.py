@@ -7,8 +7,10 @@ start and no longer at its end.  Stretches follow one another, so their losses s
 exactly.  Where V rises (orders that no crew can carry out) stretches are joined; nothing is cut off.
 
 Within a stretch the loss is divided among what was seen in it (:mod:`mci.drills.symptoms`), in proportion to weighted
-credit-minutes, by cause and category.  A stretch with a loss in which nothing was seen is *not placed*, divided among
-categories by the need of those who were there or, if nobody was, of all.
+credit-minutes, by cause and category.  Waiting for a delivery that is late loses nothing of what is possible, so it has
+no part in it; where nothing else was seen, the loss lies in how things were shared: *nothing left to give*.
+A stretch with a loss in which nothing was seen is *not placed*,
+divided among categories by the need of those who were there or, if nobody was, of all.
 
 **What it means.**  A loss is put where it became certain, not where it was first felt: gas that is spent too fast is a
 loss of that time though somebody goes without only an hour later, and an hour in which somebody goes without for want
@@ -53,12 +55,21 @@ def divide(scenario: Scenario, stretch: Stretch, symptoms: Iterable[Symptom]) ->
         if amount > 0:
             key = (each.cause, each.category)
             seen[key] = seen.get(key, 0.0) + amount
+    seen = {key: amount for key, amount in seen.items() if key[0] is not Cause.DELIVERY} or _shared(seen)
     if not seen:
         needs = _needs(scenario, stretch.start, stretch.end) or _needs(scenario, 0.0, scenario.horizon)
         seen = {(Cause.OTHER, category): need for category, need in needs.items()}
     whole = sum(seen.values())
     parts = ((key, stretch.lost * amount / whole) for key, amount in seen.items())
     return dict(sorted(parts, key=lambda pair: (-abs(pair[1]), pair[0])))
+
+
+def _shared(seen: dict[_Part, float]) -> dict[_Part, float]:
+    """Return what was seen as one cause: how things were shared."""
+    shared: dict[_Part, float] = {}
+    for (_, category), amount in seen.items():
+        shared[Cause.SHORTAGE, category] = shared.get((Cause.SHORTAGE, category), 0.0) + amount
+    return shared
 
 
 def _needs(scenario: Scenario, start: float, end: float) -> dict[str, float]:

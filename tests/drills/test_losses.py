@@ -201,6 +201,16 @@ def test_a_loss_is_divided_by_what_was_seen() -> None:
     }
 
 
+def test_waiting_for_what_is_late_takes_no_part_in_a_loss() -> None:
+    """Beside another cause it has none; alone, the loss lies in how things were shared."""
+    late = Symptom(0, 20, Cause.DELIVERY, "P1", "immediate", 1.0)
+    empty = Symptom(0, 20, Cause.EMPTY, "P2", "delayed", 0.5)
+    parts = divide(incident(), Stretch(2, 10, 50, 44), (late, empty))
+    assert parts == {(Cause.EMPTY, "delayed"): pytest.approx(6.0)}
+    alone = divide(incident(), Stretch(2, 10, 50, 44), (late,))
+    assert alone == {(Cause.SHORTAGE, "immediate"): pytest.approx(6.0)}
+
+
 def test_a_loss_where_nothing_was_seen_is_not_placed() -> None:
     """It goes to the categories by weighted need: 8 minutes at 1 and at 0.5; where nobody is there, by all need."""
     made = incident(patient("P1"), patient("P2", category="delayed"), patient("P3", arrive=20))
