@@ -8,7 +8,6 @@ is never easier than what would be kept for the level below: that is found first
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from itertools import takewhile
 from typing import TYPE_CHECKING
 
 from mci.demand.groups import count_demand
@@ -105,6 +104,7 @@ class _Search:
     settings: Settings
     say: Callable[[str], None]
     pools: dict[bool, list[Trial]] = field(default_factory=dict)
+    kept: dict[Level, Trial] = field(default_factory=dict)
 
     @property
     def own(self) -> tuple[Inject, ...]:
@@ -129,15 +129,23 @@ class _Search:
 
     def of(self, level: Level) -> Trial:
         """Return the drill of a level, or the nearest that is no easier than those of the levels below."""
-        below = [self.of(each) for each in takewhile(lambda each: each is not level, Level)][-1:]
-        least = below[0].lost if below else 0.0
+        for each in Level:  # from the easiest on; what was kept is not chosen anew when more has been measured
+            if each not in self.kept:
+                self.kept[each] = self._of(each, list(self.kept.values())[-1:])
+            if each is level:
+                break
+        return self.kept[level]
+
+    def _of(self, level: Level, below: Sequence[Trial]) -> Trial:
         tried = list(below)
+        least = max((trial.lost for trial in below), default=0.0)
         for added in (False, True) if self.own else (True,):
             tried += self._measure_some(level, self._pool(added=added), least)
-            fitting = [trial for trial in tried if distance(trial.lost, level) == 0 and trial.lost >= least]
+            tried = [trial for trial in tried if trial.lost >= least]
+            fitting = [trial for trial in tried if distance(trial.lost, level) == 0]
             if fitting:
                 return fitting[0]
-        return min((trial for trial in tried if trial.lost >= least), key=lambda trial: distance(trial.lost, level))
+        return min(tried, key=lambda trial: distance(trial.lost, level))
 
     def _measure_some(self, level: Level, pool: Sequence[Trial], least: float) -> list[Trial]:
         """Measure the most promising draws of a pool until one fits; those measured before are among them."""
