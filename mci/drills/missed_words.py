@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from mci.drills.debriefed import Cause
 from mci.drills.decision_words import order_words
+from mci.plan.orders import Action
 from mci.units import format_moment
 
 if TYPE_CHECKING:
@@ -58,8 +59,16 @@ def better_words(orders: Sequence[Order], marks: Marks) -> str:
     """Say what better orders do in a stretch for those who are concerned."""
     if not orders:
         return "Leave everything as it stood."
-    told = _told(orders, marks)
+    told = _told(_in_short(orders), marks)
     return f"{told[0].upper()}{told[1:]}."
+
+
+def _in_short(orders: Sequence[Order]) -> list[Order]:
+    """Leave out who is taken off something only to be connected to something else: the connection says it."""
+    last = {each.patient: n for n, each in enumerate(orders) if each.action is Action.CONNECT}
+    return [
+        each for n, each in enumerate(orders) if each.action is not Action.DISCONNECT or last.get(each.patient, -1) < n
+    ]
 
 
 def _told(orders: Sequence[Order], marks: Marks) -> str:

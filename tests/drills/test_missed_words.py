@@ -1,0 +1,27 @@
+"""What would have been better, in words."""
+
+from __future__ import annotations
+
+from small_logs import connect, disconnect
+
+from mci.drills.missed_words import better_words
+from mci.plan.marks import Marks
+
+
+def test_who_is_only_moved_is_said_once() -> None:
+    """Off one outlet and on to another is one thing; who stays off is told."""
+    orders = [disconnect(5, "P1"), disconnect(5, "P2"), connect(5, "P1")]
+    words = better_words(orders, Marks())
+    assert "take P1 off" not in words
+    assert "ake P2 off oxygen" in words
+    assert "onnect P1: mask at 10 L/min from pipe" in words
+
+
+def test_who_is_taken_off_later_is_told() -> None:
+    """A connection before does not hide it."""
+    assert "take P1 off oxygen" in better_words([connect(5, "P1"), disconnect(9, "P1")], Marks())
+
+
+def test_no_better_order_is_said_too() -> None:
+    """Nothing to do is told as such."""
+    assert better_words([], Marks()) == "Leave everything as it stood."
