@@ -32,7 +32,7 @@ __all__ = ["INJECTS", "LOOKED_AT", "MEASURED", "Found", "Trial", "find_drill", "
 
 #: Injects of a drill unless a level is asked for; then these numbers one after the other.
 INJECTS = 4
-NUMBERS = (INJECTS, 6, 8, 3)
+NUMBERS = (INJECTS, 6, 8, 2)
 #: Draws that are looked at, and that are measured for each level, at most; fewer where there are many patients.
 LOOKED_AT, MEASURED = 24, 5
 #: Patients times draws measured for a level: large incidents take longer.
