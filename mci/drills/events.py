@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from mci.demand.people import name_people
-from mci.drills.inject_words import contingency_words, expected_words, inject_words, told_by
+from mci.drills.inject_words import contingency_words, end_words, expected_words, inject_words, told_by
 from mci.drills.result import Event
 from mci.plan.marks import find_marks
 from mci.scenario.exercise import InjectKind, Measure
@@ -70,13 +70,14 @@ def list_events(
     """Return every event in the order of time, numbered from 1.
 
     Start, arrivals (one row per moment and area), deliveries, changes that are announced, injects with what the
-    controller says where nothing happens, and the end.
+    controller says where nothing happens and with what ends them, and the end.
     """
     made = _List(briefed, actual, injects, objectives)
     found = [
         _start(made),
         *_deliveries(made),
         *_injects(made),
+        *_ends(made),
         *_arrivals(made),
         *_changes(made),
         *_contingencies(made),
@@ -178,6 +179,19 @@ def _injects(made: _List) -> Iterator[Event]:
             objectives=made.keys(_SHOWS[inject.kind], (inject.category,) if inject.category else ()),
             inject=inject,
         )
+
+
+def _ends(made: _List) -> Iterator[Event]:
+    """What went wrong is over: a row of its own, so that nobody hears of it before."""
+    marks = find_marks(made.briefed)
+    for inject in made.injects:
+        words = end_words(inject, marks)
+        minute = inject.at + inject.minutes
+        if words is None or not minute < made.actual.horizon:
+            continue
+        what, expected = words
+        keys = made.keys(_SHOWS[inject.kind])
+        yield Event(0, minute, what, CONTROLLER, made.lead(inject.area), "in person", expected, keys, inject=inject)
 
 
 def _contingencies(made: _List) -> Iterator[Event]:

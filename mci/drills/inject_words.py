@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from mci.demand.people import name_people
 from mci.drills.worsening import find_ladder
 from mci.scenario.exercise import InjectKind
 from mci.units import format_moment, format_pressure
 
 if TYPE_CHECKING:
+    from mci.demand.stays import Stay
     from mci.plan.marks import Marks
     from mci.scenario.exercise import Inject
     from mci.scenario.model import Scenario
 
-__all__ = ["contingency_words", "expected_words", "inject_words", "told_by"]
+__all__ = ["contingency_words", "end_words", "expected_words", "inject_words", "told_by"]
 
 
 def told_by(inject: Inject) -> tuple[str, str]:
@@ -35,7 +37,7 @@ def _named(inject: Inject, marks: Marks) -> str:
 
 
 def inject_words(inject: Inject, scenario: Scenario, marks: Marks) -> str:
-    """Say what players see or are told."""
+    """Say what players see or are told: nothing of what is still to come that they could not know."""
     thing = _named(inject, marks)
     minutes = f"{inject.minutes:g} min"
     match inject.kind:
@@ -47,7 +49,7 @@ def inject_words(inject: Inject, scenario: Scenario, marks: Marks) -> str:
                 f"Cylinder {thing} was labelled with more than it had: when this exercise began its gauge read {shown}."
             )
         case InjectKind.WRONG_WASHER:
-            return f"Regulator {thing} does not seal: wrong washer. The right one is found after {minutes}."
+            return f"Regulator {thing} does not seal: wrong washer."
         case InjectKind.DELIVERY_LATE:
             return f"The delivery '{inject.thing}' is held up and comes {minutes} later than announced."
         case InjectKind.SECOND_WAVE:
@@ -68,11 +70,36 @@ def inject_words(inject: Inject, scenario: Scenario, marks: Marks) -> str:
 
 
 def _need(inject: Inject, scenario: Scenario) -> str:
-    words = [f"now {inject.category.capitalize()}"] if inject.category else []
+    """Say the category, unless it is the one before, and what is prescribed."""
+    before = next((stay.category for stay in _stays_before(inject, scenario)), "")
+    words = [f"now {inject.category.capitalize()}"] if inject.category not in ("", before) else []
     if inject.ladder:
         rung = find_ladder(scenario, inject.ladder).rungs[0]
-        words.append(f"prescribed are now {rung.device.title}, {rung.setting}")
-    return ", ".join(words)
+        words.append(f"prescribed is now {rung.device.title}, {rung.setting}")
+    return ", ".join(words) or f"still {before.capitalize()}"
+
+
+def _stays_before(inject: Inject, scenario: Scenario) -> list[Stay]:
+    """Return the stays of a patient that began before an inject, the last one first."""
+    mine = (stay for person in name_people(scenario) if person.key == inject.thing for stay in person.stays)
+    return sorted((stay for stay in mine if stay.start < inject.at), key=lambda stay: -stay.start)
+
+
+def end_words(inject: Inject, marks: Marks) -> tuple[str, str] | None:
+    """Say what players see when what went wrong is over, and what is expected then; ``None`` if nothing is to be seen.
+
+    Only of what they were not told beforehand; the end of a move was announced with it.
+    """
+    match inject.kind:
+        case InjectKind.WRONG_WASHER:
+            thing = _named(inject, marks)
+            return f"The right washer for {thing} is found; it seals now.", f"Put {thing} into service where it helps."
+        case InjectKind.POWER_FAILS:
+            return (
+                "The power is back; machines run again.",
+                "Put back on machines whoever does well on one; save cylinders.",
+            )
+    return None
 
 
 def expected_words(inject: Inject, scenario: Scenario, marks: Marks) -> str:

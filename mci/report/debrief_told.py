@@ -7,7 +7,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from mci.demand.people import name_people
-from mci.drills.inject_words import inject_words
+from mci.drills.inject_words import end_words, inject_words
 from mci.drills.log import NoteKind
 from mci.plan.marks import find_marks
 from mci.plan.orders import Plan, sort_orders
@@ -142,6 +142,8 @@ def event_lines(debrief: Debrief) -> tuple[EventLine, ...]:
         (inject.at, 1, letter, inject_words(inject, scenario, marks))
         for letter, inject in zip(inject_letters(debrief), injects, strict=True)
     ]
+    ends = [(inject.at + inject.minutes, end_words(inject, marks)) for inject in injects]
+    events += [(minute, 1, "", words[0]) for minute, words in ends if words and minute < scenario.horizon]
     arrived: dict[float, list[str]] = {}
     for person in name_people(scenario):
         word = category_word(person.stays[0].category)

@@ -107,14 +107,13 @@ def _slip(event: Event, drill: Drill) -> Slip:
 
 def _areas(drill: Drill) -> tuple[ControllerArea, ...]:
     """Say for every area what its controller brings, says and takes back, in the order of time."""
-    told = told_injects(drill)
     made = []
     for area in drill.actual.areas:
         rows = [(*row, False) for card in drill.casualties if card.area == area.key for row in _of_card(card, drill)]
         rows += [
             (event.minute, f"Inject {event.number}: {event.what}", event.contingency)
             for event in drill.events
-            if (event in told or event.contingency) and event.inject is not None and event.inject.area == area.key
+            if event.inject is not None and event.inject.area == area.key
         ]
         rows.sort(key=lambda row: row[0])
         checks = tuple(

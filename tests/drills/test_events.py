@@ -13,8 +13,10 @@ from mci.drills.draw_casualties import draw_casualties
 from mci.drills.draw_injects import draw_injects
 from mci.drills.events import CONTINGENCY, list_events
 from mci.drills.happen import happened
+from mci.drills.inject_words import inject_words
 from mci.drills.result import Event
 from mci.plan.marks import find_marks
+from mci.plan.things import find_regulators
 from mci.scenario.exercise import Inject, InjectKind, Measure
 from mci.scenario.model import Scenario
 from mci.scenario.objective_words import make_objective
@@ -34,6 +36,11 @@ def _made(seed: int = 3) -> tuple[Scenario, Scenario, tuple[Inject, ...], tuple[
     injects = draw_injects(briefed, seed, 12)
     actual = happened(briefed, injects)
     return briefed, actual, injects, list_events(briefed, actual, injects, OBJECTIVES)
+
+
+def _is_told(event: Event) -> bool:
+    """Tell whether players are told of an inject then."""
+    return event.inject is not None and not event.contingency and event.minute == event.inject.at
 
 
 def test_rows_are_in_order() -> None:
@@ -67,7 +74,7 @@ def test_injects_are_told_once_and_followed_up() -> None:
     """Each inject has one row at its moment and, some minutes later, what a controller says if nothing has happened."""
     for seed in range(5):
         _, actual, injects, events = _made(seed)
-        told = [event for event in events if event.inject is not None and not event.contingency]
+        told = [event for event in events if event.inject is not None and _is_told(event)]
         later = [event for event in events if event.contingency]
         assert sorted(event.minute for event in told) == [inject.at for inject in injects]
         assert {id(event.inject) for event in told} == {id(inject) for inject in injects}
@@ -79,7 +86,7 @@ def test_things_are_called_as_on_paper() -> None:
     """A thing in an inject has its mark and its name; every kind of inject has words of its own."""
     briefed, _, injects, events = _made()
     marks = find_marks(briefed)
-    words = {event.inject.kind: event.what for event in events if event.inject and not event.contingency}
+    words = {event.inject.kind: event.what for event in events if event.inject and _is_told(event)}
     assert len(set(words.values())) == len(words) == len(InjectKind)
     for event in events:
         if event.inject and not event.contingency and event.inject.thing in marks.by_name:
@@ -118,3 +125,31 @@ def test_power_that_does_not_come_back() -> None:
         fails = Inject(InjectKind.POWER_FAILS, 20, "court", minutes=minutes)
         events = list_events(court, happened(court, [fails]), [fails], OBJECTIVES)
         assert words in next(event.what for event in events if event.inject is fails)
+
+
+def test_nobody_hears_beforehand_when_it_is_over() -> None:
+    """A washer that is found and power that comes back are rows of their own; before that no row says when."""
+    court = read_court()
+    (tool, *_) = find_regulators(court)
+    washer = Inject(InjectKind.WRONG_WASHER, 5, "court", tool.key, minutes=13)
+    fails = Inject(InjectKind.POWER_FAILS, 20, "court", minutes=17)
+    for inject, words in ((washer, "it seals now"), (fails, "The power is back")):
+        events = list_events(court, happened(court, [inject]), [inject], OBJECTIVES)
+        (over,) = [event for event in events if words in event.what]
+        assert over.minute == inject.at + inject.minutes
+        assert over.inject is inject
+        assert not any(f"{inject.minutes:g}" in event.what for event in events if event.minute < over.minute)
+
+
+def test_a_category_is_told_only_where_it_changes() -> None:
+    """Who is Immediate already and needs more is not called Immediate now, as if it were new."""
+    court = read_court()
+    briefed = replace(court, patients=draw_casualties(court, 3))
+    for person in name_people(briefed):
+        (stay, *_) = person.stays
+        at = (stay.start + stay.end) / 2
+        for category in ("delayed", "immediate"):
+            worse = Inject(InjectKind.PATIENT_WORSENS, at, "court", person.key, category=category, ladder="high need")
+            words = inject_words(worse, happened(briefed, [worse]), find_marks(briefed))
+            assert (f"now {category.capitalize()}" in words) == (stay.category != category)
+            assert "prescribed is now" in words
