@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from mci.demand.people import name_people
 from mci.drills.happen import happened
@@ -18,7 +18,7 @@ from mci.drills.names import Names
 from mci.plan.credit import reached_rung
 from mci.plan.orders import Action, Order, sort_orders
 from mci.plan.things import find_handlers, find_regulators
-from mci.replay.judge import replay, stand_at
+from mci.replay.judge import found_by, stand_at
 from mci.units import format_moment
 
 if TYPE_CHECKING:
@@ -33,6 +33,9 @@ __all__ = ["SAME", "Happening", "Position", "Session", "is_on"]
 
 #: Moments closer than this are one [min], as in replay.
 SAME = 1e-5
+_Key = TypeVar("_Key")
+_Value = TypeVar("_Value")
+_KEPT = 6
 _OFTEN = "by order of the team"
 _ROW = re.compile(r"order \d+ keeps")
 
@@ -95,6 +98,8 @@ class Session:
             dict.fromkeys(event.inject for event in drill.events if event.inject is not None)
         )
         self._known: dict[int, Scenario] = {}
+        self._found: dict[tuple[tuple[Order, ...], float], list[tuple[object, Finding]]] = {}
+        self._stood: dict[Position, Standing] = {}
         self._shifts = find_handlers(drill.actual)
 
     # --- what is known -----------------------------------------------------------------------
@@ -108,7 +113,11 @@ class Session:
 
     def stand(self, position: Position) -> Standing:
         """Tell how things stand."""
-        return stand_at(self.actual, position.orders, position.clock)
+        known = self._stood.get(position)
+        if known is None:
+            known = stand_at(self.actual, position.orders, position.clock)
+            _remember(self._stood, position, known)
+        return known
 
     def here(self, clock: float) -> list[Person]:
         """Return who is there at a moment, by arrival."""
@@ -169,35 +178,39 @@ class Session:
             return replace(order, action=Action.STEP_DOWN, reason=order.reason or _OFTEN)
         return order
 
-    def objections(self, position: Position, order: Order) -> tuple[str, ...]:
-        """Return the reasons of every law that one more order breaks by the moment at which it takes effect."""
-        if order.minute > self.actual.horizon + SAME:
-            return (f"it would be done at {format_moment(order.minute)}, after the end",)
-        before = Counter(key for key, _ in self._findings(position.orders))
+    def objections(self, position: Position, orders: Sequence[Order]) -> tuple[str, ...]:
+        """Return the reasons of every law that more orders, taken together, break by the time that they take effect."""
+        last = max((order.minute for order in orders), default=position.clock)
+        if last > self.actual.horizon + SAME:
+            return (f"it would be done at {format_moment(last)}, after the end",)
+        before = Counter(key for key, _ in self._findings(position.orders, last))
+        tools = {order.regulator for order in orders} - {""}
         reasons = []
-        for key, finding in self._findings((*position.orders, order)):
-            if finding.minute <= order.minute + SAME and before[key] <= 0:
-                reasons.append(self._reason(finding, order, position))
+        for key, finding in self._findings(sort_orders([*position.orders, *orders]), last):
+            if before[key] <= 0:
+                reasons.append(self._reason(finding, tools, position))
             before[key] -= 1
         return tuple(dict.fromkeys(reasons))
 
-    def _reason(self, finding: Finding, order: Order, position: Position) -> str:
-        """Say why an order cannot be; of a regulator that players have not been told of no more than they would see."""
-        tool = order.regulator
-        if finding.law == "window" and tool and finding.reason.startswith(tool):
-            known = {each.key: each for each in find_regulators(self.known(position.clock))}
-            if known.get(tool) != self.names.regulators.get(tool):
-                return f"{tool} does not seal, and no oxygen comes through it"
+    def _reason(self, finding: Finding, tools: Collection[str], position: Position) -> str:
+        """Say why orders cannot be; of a regulator that players have not been told of no more than they would see."""
+        for tool in tools if finding.law == "window" else ():
+            if finding.reason.startswith(f"{tool} is there"):
+                known = {each.key: each for each in find_regulators(self.known(position.clock))}
+                if known.get(tool) != self.names.regulators.get(tool):
+                    return f"{tool} does not seal, and no oxygen comes through it"
         return _ROW.sub("another change keeps", finding.reason)
 
-    def _findings(self, orders: Sequence[Order]) -> list[tuple[object, Finding]]:
-        """Return what replay objects to, each with moment, law and order, by which it is known again.
+    def _findings(self, orders: tuple[Order, ...], minute: float) -> list[tuple[object, Finding]]:
+        """Return what replay objects to up to a moment, each with a key by which it is known again.
 
-        Not by its row, which shifts, nor by its reason, which says when it was found out.
+        Not its row, which shifts, nor its reason, which says when it was found out and how many watts are too many.
         """
-        rows = sort_orders(list(orders))
-        found = [each for each in replay(self.actual, rows).findings if each.judged]
-        return [((round(each.minute, 6), each.law, rows[each.row - 1] if each.row else None), each) for each in found]
+        known = self._found.get((orders, minute))
+        if known is None:
+            known = [(_key(each, orders), each) for each in found_by(self.actual, orders, minute)]
+            _remember(self._found, (orders, minute), known)
+        return known
 
     # --- time --------------------------------------------------------------------------------
 
@@ -245,6 +258,21 @@ class Session:
                 stay = next(stay for stay in each.leaves.stays if stay.end == each.minute)
                 reason = f"moves to {titles[each.to]}" if each.to else "leaves"
                 yield Order(each.minute, stay.area, Action.DISCONNECT, each.leaves.key, reason=reason)
+
+
+def _key(finding: Finding, orders: Sequence[Order]) -> object:
+    """Return moment and law, and what is to blame: the order, or for power, which many orders use, the area."""
+    minute = round(finding.minute, 6)
+    if finding.law == "power":
+        return minute, finding.law, finding.reason.partition(" take ")[0]
+    return minute, finding.law, orders[finding.row - 1] if finding.row else None
+
+
+def _remember(kept: dict[_Key, _Value], key: _Key, value: _Value) -> None:
+    """Keep the last few answers: the next line mostly asks for what the last one found."""
+    if len(kept) >= _KEPT:
+        del kept[next(iter(kept))]
+    kept[key] = value
 
 
 def is_on(orders: Iterable[Order], patient: str) -> bool:

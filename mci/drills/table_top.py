@@ -30,7 +30,8 @@ HELP = (
     "Look: state, cards P07 (without a name: everybody), marks (what R1 and C3 are), log (orders so far).",
     "Patients: connect P07 non-rebreather 15 C3 R2; move P07 to C4 R3; flow P07 10; step down P07 cannula 4; off P07.",
     "Cylinders: change R2 to C5 by Staff 1. Names or marks, words in any order, as in the log.",
-    "A change of cylinder begins now and is done some minutes later. Orders of one moment take effect together.",
+    "A change of cylinder begins now and is done some minutes later. Orders of one moment take effect together;",
+    "those that are joined by ; on one line are one step, so that casualties can change places.",
     "Else: undo (the last thing you did), save, end (time runs to the end with what is connected), help.",
 )
 _KIND, _VERSION = "table-top session of a drill", 1
@@ -113,22 +114,29 @@ class TableTop:
     # --- what changes something --------------------------------------------------------------
 
     def _order(self, line: str) -> Iterator[str]:
-        try:
-            typed = parse_command(line, self._session.names, self.position.clock)
-        except NotUnderstoodError as error:
-            yield f"{error} (help says what can be typed.)"
-            return
-        order = self._session.completed(typed, self.position)
-        objections = self._session.objections(self.position, order)
-        if objections:
+        clock, position, orders = self.position.clock, self.position, []
+        for part in filter(str.strip, line.split(";")):
+            try:
+                typed = parse_command(part, self._session.names, clock)
+            except NotUnderstoodError as error:
+                yield f"{error} (help says what can be typed.)"
+                return
+            orders.append(self._session.completed(typed, position))
+            position = Position(clock, sort_orders([*position.orders, orders[-1]]))
+        objections = self._session.objections(self.position, orders)
+        if objections or not orders:
             yield from (f"Not done: {self._words.marked(reason)}." for reason in objections)
-            same = (each for each in self.position.orders if each.patient and each.minute == order.minute)
-            if any(each.patient == order.patient for each in same):
-                yield f"Another order for {order.patient} stands at this moment: undo it, or go on first."
+            yield from self._hint(orders)
             return
-        orders = sort_orders([*self.position.orders, order])
-        self._keep(line, Position(self.position.clock, orders))
-        yield from self._done(order)
+        self._keep(line, position)
+        for order in orders:
+            yield from self._done(order)
+
+    def _hint(self, orders: list[Order]) -> Iterator[str]:
+        """Say how to go on where a patient has another order at this moment."""
+        given = {each.patient for each in self.position.orders if each.minute >= self.position.clock - SAME}
+        for patient in dict.fromkeys(each.patient for each in orders if each.patient in given - {""}):
+            yield f"Another order for {patient} stands at this moment: undo it, or go on first."
 
     def _done(self, order: Order) -> Iterator[str]:
         if order.minute > self.position.clock + SAME:

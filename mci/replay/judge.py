@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from mci.replay.standing import Standing
     from mci.scenario.model import Scenario
 
-__all__ = ["replay", "stand_at"]
+__all__ = ["found_by", "replay", "stand_at"]
 
 _RANK = {action: rank for rank, action in enumerate(Action)}
 
@@ -83,6 +83,16 @@ def stand_at(scenario: Scenario, orders: Sequence[Order], minute: float) -> Stan
     judgement = _Judgement(scenario, orders)
     last = judgement.run(asked)
     return describe(judgement.floor, min(max(asked, last), scenario.horizon), judgement.done, judgement.open_orders())
+
+
+def found_by(scenario: Scenario, orders: Sequence[Order], minute: float) -> tuple[Finding, ...]:
+    """Return what :func:`replay` finds up to a moment [min], without looking further: offences in the order of time."""
+    judgement = _Judgement(scenario, orders)
+    judgement.run(minute)
+    for tank in judgement.floor.tanks.values():
+        judgement.floor.settle(tank, min(minute, scenario.horizon))
+    offences = (each for each in judgement.floor.findings if each.judged and each.minute <= minute + TOLERANCE)
+    return tuple(sorted(offences, key=_place))
 
 
 class _Judgement:

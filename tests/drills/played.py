@@ -22,7 +22,7 @@ from mci.scenario import read_scenario
 from mci.scenario.exercise import Exercise, Inject, InjectKind, Measure, Objective
 from mci.scenario.model import Scenario
 
-__all__ = ["INJECTS", "play", "played_drill"]
+__all__ = ["INJECTS", "POWER", "WITH_MACHINES", "play", "played_drill"]
 
 _TOOL = "yard yoke regulator 0-15 L/min"
 INJECTS = (
@@ -33,19 +33,29 @@ INJECTS = (
 )
 
 
+#: The same yard with one cylinder, and two concentrators that need power.
+WITH_MACHINES = YARD.replace(
+    "supplies: [{cylinder: US D aluminium, count: 4, pressure: 1500 psi, area: yard}]",
+    "supplies: [{cylinder: US D aluminium, count: 1, pressure: 1500 psi, area: yard},\n"
+    "           {concentrator: concentrator 5 L/min, count: 2, area: yard}]\n"
+    "power: [{power: 2 kW, area: yard}]",
+)
+POWER = (Inject(InjectKind.POWER_FAILS, 20.0, "yard", minutes=10.0),)
+
+
 @functools.cache
-def _read() -> Scenario:
+def _read(text: str) -> Scenario:
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "yard.yaml"
-        file.write_text(YARD, encoding="utf-8")
+        file.write_text(text, encoding="utf-8")
         return read_scenario(file)
 
 
 @functools.cache
-def played_drill(injects: tuple[Inject, ...] = INJECTS) -> Drill:
+def played_drill(injects: tuple[Inject, ...] = INJECTS, text: str = YARD) -> Drill:
     """Return a drill with these injects; what nobody needs at the table is left empty."""
     objectives = (Objective("O1", "Nobody is on empty for more than 2 min", Measure.EMPTY, minutes=2.0),)
-    told = _read()
+    told = _read(text)
     briefed = dataclasses.replace(told, exercise=Exercise(injects=injects, objectives=objectives, seed=5))
     actual = happened(briefed, injects)
     planned = plan_all(actual)
@@ -62,7 +72,7 @@ def played_drill(injects: tuple[Inject, ...] = INJECTS) -> Drill:
         over_time=pd.DataFrame(),
         decisions=(),
         difficulty=Difficulty(None, None, 0.0, 0.0, planned.this.verdict.weighted, planned.bound, 1),
-        exercise_text=f"{YARD}# {len(injects)} injects\n",
+        exercise_text=f"{text}# {len(injects)} injects\n",
         notes=(),
         provenance=Provenance("yard.yaml", "0" * 64, {}, {}, {}),
     )

@@ -8,12 +8,12 @@ import re
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from played import INJECTS, play, played_drill
+from played import INJECTS, POWER, WITH_MACHINES, play, played_drill
 from properties.common import repeatable
 
 from mci.drills.table_top import TableTop
 from mci.errors import InputError
-from mci.plan.orders import Action
+from mci.plan.orders import Action, Order
 from mci.replay.judge import replay
 
 #: A good start: two cylinders in service, three casualties on oxygen.
@@ -201,6 +201,51 @@ def test_two_orders_for_one_patient_at_one_moment(session: TableTop) -> None:
     assert session.type_line("off P02")[0].startswith("Done: disconnect P02")
 
 
+def test_two_casualties_change_places_in_one_step(session: TableTop) -> None:
+    """Joined on one line they are judged together; one after the other the first outlet is taken."""
+    play(session, [*START, "go 1"])
+    assert session.type_line("move P01 to R2 C2")[0] == "Not done: R2 has 1 flow outlet, not 2."
+    told = session.type_line("move P01 to R2 C2; move P02 to R1 C1")
+    assert told == ("Done: move P01 from C2 by R2.", "Done: move P02 from C1 by R1.")
+    before = session.position
+    assert session.type_line("move P01 to R1 C1; off P09")[0].startswith("'P09' is not understood")
+    assert session.type_line("; ;") == ()
+    assert session.position == before
+
+
+def _line(order: Order) -> str:
+    """Write an order as somebody would type it."""
+    flow = f"{order.flow_lpm:g} L/min"
+    return {
+        Action.CHANGE: f"change {order.regulator} to {order.supply} by {order.by}",
+        Action.DISCONNECT: f"off {order.patient}",
+        Action.CONNECT: f"connect {order.patient} {order.device} {flow} {order.supply} {order.regulator}",
+        Action.MOVE: f"move {order.patient} {order.device} {flow} {order.supply} {order.regulator}",
+        Action.STEP_DOWN: f"step down {order.patient} {order.device} {flow}",
+        Action.SET_FLOW: f"flow {order.patient} {order.device} {flow}",
+    }[order.action]
+
+
+@pytest.mark.parametrize("way", ["best", "usual"])
+def test_any_valid_orders_can_be_typed(session: TableTop, way: str) -> None:
+    """The best orders and usual practice, typed moment by moment, are all done, and reach as much."""
+    drill = played_drill()
+    judged = drill.best if way == "best" else drill.usual[0]
+    moments: dict[float, list[str]] = {}
+    for order in judged.plan.orders:
+        if order.reason != "leaves":
+            moments.setdefault(order.begin, []).append(_line(order))
+    for minute in sorted(moments):
+        while session.position.clock < minute - 1e-5:
+            session.type_line(f"go to {minute:.10g}")
+        told = session.type_line("; ".join(moments[minute]))
+        assert all(line.startswith(("Done", "Begun")) for line in told), told
+    session.type_line("end")
+    verdict = replay(drill.actual, session.log().orders)
+    assert verdict.validity, verdict.findings[:1]
+    assert verdict.weighted == pytest.approx(judged.verdict.weighted)
+
+
 # --- time --------------------------------------------------------------------------------------
 
 
@@ -218,14 +263,14 @@ def test_time_stops_at_what_nobody_had_announced(session: TableTop) -> None:
 
 
 def test_next_stops_at_everything_that_can_be_seen(session: TableTop) -> None:
-    """Arrivals, injects, changes done, departures, deliveries, the end; not at a cylinder that runs empty."""
+    """Arrivals, injects and their ends, changes done, departures, deliveries; not at a cylinder that runs empty."""
     play(session, START[:2])
     stops = []
     while not session.finished:
         session.type_line("next")
         stops.append(session.position.clock)
     contingencies = {each.minute for each in played_drill().events if each.contingency}
-    assert stops == sorted({2, 4, 6, 10, 12, 14, 20, 26, 30, 42, 44, 46, 60})
+    assert stops == sorted({2, 4, 6, 10, 12, 14, 18, 20, 26, 30, 42, 44, 46, 60})
     assert contingencies - set(stops)
 
 
@@ -307,6 +352,21 @@ def test_marks_and_help(session: TableTop) -> None:
         assert word in told
     assert session.type_line("") == session.type_line("# a remark") == ()
     assert session.type_line("undo") == ("There is nothing to undo.",)
+
+
+def test_machines_stand_still_when_the_power_fails() -> None:
+    """Whoever is on one gets nothing, can be taken off it, and nobody is told how long it lasts."""
+    session = TableTop(played_drill(POWER, WITH_MACHINES))
+    play(session, ["go to T+6", "connect P02 nasal cannula 4 S1", "connect P03 nasal cannula 2 S2", "go 20"])
+    assert session.position.clock == 20
+    session.type_line("go 2")
+    connected = session._session.stand(session.position).connected
+    assert not any(each.gas for each in connected.values())
+    assert session.type_line("off P03")[0].startswith("Done")
+    session.type_line("go 2")
+    assert session.type_line("connect P03 nasal cannula 2 S2")[-1] == "No gas comes."
+    session.type_line("go to T+31")
+    assert session._session.stand(session.position).connected["P02"].gas
 
 
 # --- saved -------------------------------------------------------------------------------------
