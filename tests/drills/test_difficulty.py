@@ -95,12 +95,14 @@ def _plenty() -> Scenario:
 
 
 def test_what_cannot_be_reached_is_said() -> None:
-    """Where there is plenty no draw is hard: the nearest is kept, and by how much it is off is noted."""
+    """Where there is plenty no draw is hard: the nearest is kept, and what it reaches is noted beside the band."""
     found = find_drill(_plenty(), SEED, Level.HARD, Settings())
     assert found.difficulty.level is not Level.HARD
     (note,) = found.notes
     assert note.startswith("No hard drill was found in 8 draws")
-    assert f"{distance(found.difficulty.lost, Level.HARD):.1%} outside the band (from 15% on)" in note
+    assert f"usual practice loses {100 * found.difficulty.lost:.1f} % of what the best orders reach" in note
+    assert "hard is 15 % or more" in note
+    assert "more casualties or fewer supplies" in note
 
 
 OWN = """\
