@@ -68,16 +68,19 @@ def why_words(scenario: Scenario, orders: Sequence[Order], losses: Mapping[str, 
     """Say what would be lost without a decision, and what the orders themselves give as a reason."""
     reasons = dict.fromkeys(order.reason for order in orders if order.reason and order.action is not Action.CONNECT)
     given = [reason for reason in reasons if reason != "leaves" and not reason.startswith("moves to ")]
-    parts = [f"The orders say why: {'; '.join(given)}."] if given else []
+    away = "Why" if orders[0].action in (Action.DISCONNECT, Action.STEP_DOWN) else "Why meanwhile off oxygen or on less"
+    parts = [f"{away}: {'; '.join(given)}."] if given else []
     kinds = _categories(scenario)
     named = [
-        f"{patient} ({kinds.get(patient, '')}) {minutes:.0f}" for patient, minutes in losses.items() if minutes >= 0.5
+        f"{patient} ({kinds.get(patient, '')}) {minutes:.0f} min"
+        for patient, minutes in losses.items()
+        if minutes >= 0.5
     ]
     if named:
         told = ", ".join(named[:_NAMED])
         rest = len(named) - _NAMED
         more = f", and {rest} more patient{'s' if rest > 1 else ''}" if rest > 0 else ""
-        parts.append(f"Without it these lose minutes of full treatment: {told}{more}.")
+        parts.append(f"Without it full treatment is lost: {told}{more}.")
     return " ".join(parts)
 
 

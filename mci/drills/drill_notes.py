@@ -73,7 +73,7 @@ def _key(measured: Measured) -> Iterator[str]:
     bound = measured.outcome.bound
     if bound > 0 and math.isfinite(bound):
         short = max(0.0, 1 - measured.best.verdict.weighted / bound)
-        yield f"The key falls {short:.1%} short of what no orders can beat."
+        yield f"The key falls {100 * short:.1f} % short of what no orders can beat."
 
 
 def _better(found: Found, measured: Measured) -> Iterator[str]:
@@ -86,8 +86,8 @@ def _better(found: Found, measured: Measured) -> Iterator[str]:
     asked = found.difficulty.asked
     if asked is not None and distance(found.measured.lost, asked) == 0 < distance(measured.lost, asked):
         yield (
-            f"With that key usual practice loses {measured.lost:.1%}, no longer as a drill that is {asked}; without "
-            f"it {found.measured.lost:.1%}."
+            f"With that key usual practice loses {100 * measured.lost:.1f} %, no longer as a drill that is {asked}; "
+            f"without it {100 * found.measured.lost:.1f} %."
         )
 
 

@@ -200,13 +200,14 @@ class _Search:
     def notes(self, kept: Trial, level: Level | None) -> list[str]:
         """Return what a designer should know of the search, as sentences."""
         notes = []
-        if level is not None and (missing := distance(kept.lost, level)) > 0:
+        if level is not None and distance(kept.lost, level) > 0:
             low, high = BANDS[level]
-            band = f"from {low:.0%} to {high:.0%}" if high < 1 else f"from {low:.0%} on"
+            band = f"{100 * low:.0f} % to {100 * high:.0f} %" if high < 1 else f"{100 * low:.0f} % or more"
             notes.append(
-                f"No {level} drill was found in {self.count} draws: usual practice loses {kept.lost:.1%} of what the "
-                f"best orders reach, {missing:.1%} outside the band ({band}). The nearest draw is kept; more or fewer "
-                "casualties or supplies would come closer."
+                f"No {level} drill was found in {self.count} draws: usual practice loses {100 * kept.lost:.1f} % of "
+                f"what the best orders reach, and {level} is {band}. The nearest draw is kept; "
+                f"{'fewer' if kept.lost > high - 1e-9 else 'more'} casualties or "
+                f"{'more' if kept.lost > high - 1e-9 else 'fewer'} supplies would come closer."
             )
         more = len(kept.injects) - len(self.own)
         if self.own and more:

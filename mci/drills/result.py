@@ -164,7 +164,7 @@ class Difficulty:
     usual, best, bound
         Weighted credit-minutes of usual practice and of the best orders, and what no orders can beat.
     tried
-        Sets of injects that were tried.
+        Draws of casualties and injects that were looked at.
     """
 
     asked: Level | None

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from mci.replay.judged import Judged
     from mci.scenario.model import Scenario
 
-__all__ = ["BEST", "Measured", "comparison_table", "find_withdrawals", "measure"]
+__all__ = ["BEST", "Measured", "comparison_table", "find_withdrawals", "measure", "weighted_need"]
 
 #: Name of the bound among the plans.
 BEST = "best possible"
@@ -95,11 +95,7 @@ def measure(scenario: Scenario, bound: float, best: pd.DataFrame, plans: Sequenc
     plans
         This plan first.
     """
-    need = sum(
-        scenario.weights[row["category"]] * row["needed_patient_min"]
-        for row in records(best)
-        if row["category"] != "all"
-    )
+    need = weighted_need(scenario, best)
 
     def share(weighted: float) -> float:
         return weighted / need if need > 0 else 1.0
@@ -120,6 +116,12 @@ def measure(scenario: Scenario, bound: float, best: pd.DataFrame, plans: Sequenc
             )
         )
     return (*made, Measured(BEST, share(bound), 0.0, _by_category(best)))
+
+
+def weighted_need(scenario: Scenario, coverage: pd.DataFrame) -> float:
+    """Return the need of all, each category by its weight, from a table of coverage [weighted patient-minutes]."""
+    rows = (row for row in records(coverage) if row["category"] != "all")
+    return float(sum(scenario.weights[row["category"]] * row["needed_patient_min"] for row in rows))
 
 
 def _by_category(frame: pd.DataFrame) -> dict[str, Mapping[str, Any]]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from mci.drills.debriefed import Cause
 from mci.plan.things import find_handlers
+from mci.report.compared import weighted_need
 from mci.report.words import NOISE
 
 if TYPE_CHECKING:
@@ -59,10 +60,7 @@ def log_name(debrief: Debrief) -> str:
 
 def needed_weighted(debrief: Debrief) -> float:
     """Return the weighted need of the incident [weighted patient-minutes]."""
-    rows = debrief.team.verdict.coverage
-    pairs = zip(rows["category"], rows["needed_patient_min"], strict=True)
-    weights = debrief.scenario.weights
-    return float(sum(weights[category] * minutes for category, minutes in pairs if category != "all"))
+    return weighted_need(debrief.scenario, debrief.team.verdict.coverage)
 
 
 def usual_of(debrief: Debrief) -> Judged | None:

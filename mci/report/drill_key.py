@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from mci.report.compared import weighted_need
 from mci.report.drill_page import CategoryRow, CoverageFigures, DecisionRow, KeyBody, KeyLine, KeySheet
 from mci.report.drill_words import drill_page, find_drill_marks, handling_cautions
 from mci.report.order_sheets import order_lines
@@ -81,7 +82,7 @@ def _headline(drill: Drill) -> Iterator[str]:
             f"{amount(again)}: {share(again / hard.best)} of the best orders."
         )
     if hard.asked is not None:
-        yield f"Sets of injects that were tried: {hard.tried}."
+        yield f"Draws that were looked at: {hard.tried}."
 
 
 def lost_words(hard: Difficulty) -> str:
@@ -114,7 +115,18 @@ def _coverage(drill: Drill) -> CoverageFigures:
         )
         for category, row in tables[-1].items()
     )
-    return CoverageFigures(tuple(title for _, title, _ in columns), rows)
+    return CoverageFigures(tuple(title for _, title, _ in columns), (*rows, _by_weight(drill)))
+
+
+def _by_weight(drill: Drill) -> CategoryRow:
+    """Return the row that difficulty is measured by; by number of patients the best orders may look worse."""
+    judged = [each for _, _, each in _columns(drill)]
+    need = weighted_need(drill.actual, drill.best.verdict.coverage)
+    cells = (
+        (share(each.verdict.weighted / need if need > NOISE else 1.0), f"{amount(each.verdict.weighted)} by weight")
+        for each in judged
+    )
+    return CategoryRow("weighted", "All, by weight", f"{amount(need)} by weight", tuple(cells))
 
 
 def _letter(at: int) -> str:

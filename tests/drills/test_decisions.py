@@ -67,7 +67,7 @@ def test_the_most_is_first() -> None:
     )
     for decision in _found():
         assert decision.what.startswith("T+")
-        assert "lose minutes of full treatment" in decision.why
+        assert "full treatment is lost: " in decision.why
         assert decision.minute == played_drill().best.plan.orders[decision.rows[0] - 1].minute
         assert decision.patients
 

@@ -184,6 +184,16 @@ def test_the_key_says_what_it_knows_and_shows_every_order() -> None:
     assert marked == set(drill.decisions[0].rows)
 
 
+def test_the_last_row_is_what_difficulty_is_measured_by() -> None:
+    """Its shares are as those of weighted coverage; without it the best orders may look worse than usual ones."""
+    drill = made_drill()
+    *_, row = build_key(drill).body.coverage.rows
+    assert row.word == "All, by weight"
+    met = [float(share.removesuffix(" %")) for share, _ in row.cells]
+    usual = max(judged.verdict.weighted for judged in drill.usual)
+    assert met[0] / met[-1] == pytest.approx(usual / drill.best.verdict.weighted, abs=0.005)
+
+
 @pytest.mark.parametrize(
     ("asked", "level", "words"),
     [
