@@ -5,8 +5,15 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+import pytest
+
 import mci
 from mci.cli import cli
+from mci.drills.debriefed import Cause
+from mci.drills.difficulty import BANDS
+from mci.drills.result import Level
+from mci.drills.table_top import TableTop
+from mci.report.debrief_build import build_debrief_page
 
 PROJECT = Path(mci.__file__).resolve().parents[1]
 TEXT = (PROJECT / "README.md").read_text(encoding="utf-8")
@@ -19,6 +26,51 @@ def test_example_plans(tmp_path: Path) -> None:
     file.write_text(example, encoding="utf-8")
     run = mci.run(mci.read_scenario(file))
     assert run.coverage["patients"].iloc[-1] == 13
+
+
+def test_example_session() -> None:
+    """The session at the keyboard that the README shows goes as it says, wherever its lines break."""
+    (block,) = re.findall(r"```\n(T\+0 > .*?)```", TEXT, flags=re.DOTALL)
+    session = TableTop(mci.run_drill(mci.read_draft(PROJECT / "scenarios" / "school-bus-drill.yaml"), 3))
+    said: list[str] = []
+    for line in re.findall(r"^T\+\d+ > (.*)$", block, flags=re.MULTILINE):
+        said += [session.prompt, line, *session.type_line(line)]
+    assert " ".join(" ".join(said).split()) == " ".join(block.split())
+
+
+def test_figures_of_the_drill() -> None:
+    """What the README says of the drill that its first command draws is so."""
+    draft = mci.read_draft(PROJECT / "scenarios" / "school-bus-chlorine.yaml")
+    exercise = draft.scenario().exercise
+    assert exercise is not None
+    drill = mci.run_drill(draft, 3, Level.MODERATE)
+    cards, hurt = len(drill.casualties), sum(group.count for group in exercise.casualties)
+    injects = {event.inject for event in drill.events} - {None}
+    _says(f"draws {cards} casualties who need oxygen (the other {hurt - cards} of the hurt have no card)")
+    _says(f"and {len(injects)} injects, and finds that usual practice loses {100 * drill.difficulty.lost:.1f} %")
+    _says(f"draws of casualties and injects are looked at ({drill.difficulty.tried} above)")
+
+
+@pytest.mark.slow
+def test_figures_of_the_debrief() -> None:
+    """What the README says of the bundled team is what the report's first sentences say."""
+    scenario = mci.read_scenario(PROJECT / "scenarios" / "school-bus-drill.yaml")
+    found = mci.run_debrief(scenario, mci.read_log(PROJECT / "scenarios" / "school-bus-drill-log.csv", scenario))
+    team, usual, best, first, *_ = re.findall(r"[\d.]+ %", " ".join(build_debrief_page(found).headline))
+    _says(f"team reached {team} of the weighted need, where usual practice reaches {usual} and the best orders {best}")
+    _says(f"of what it lost, {first} went to cylinders that were empty and nobody noticed")
+    assert found.causes.iloc[0]["cause"] is Cause.EMPTY
+
+
+def _says(words: str) -> None:
+    assert words in " ".join(TEXT.split())
+
+
+def test_bands_of_difficulty() -> None:
+    """The README says from which share on a drill is easy, moderate or hard."""
+    for level, (low, high) in BANDS.items():
+        told = f"{100 * low:g} % and more" if high >= 1 else f"from {100 * low:g} % to {100 * high:g} %"
+        assert re.search(rf"\*{level}\*(?: is)? {told}".replace("+", r"\+"), TEXT, flags=re.IGNORECASE)
 
 
 def test_files_exist() -> None:
