@@ -73,7 +73,7 @@ def _open(file: Path) -> Table:
     sheet = None
     if name.lower().endswith(".xlsx"):
         sheets = {each.lower(): each for each in reversed(sheet_names(file, name))}
-        sheet = sheets.get("log") or sheets.get("orders")
+        sheet = sheets.get("log") or sheets.get("log-sheet") or sheets.get("orders")  # a packet's orders are the key
     return read_table(file, name, sheet)
 
 

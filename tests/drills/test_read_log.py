@@ -118,6 +118,24 @@ def test_a_workbook_is_read_like_a_table(tmp_path: Path) -> None:
     assert _are_alike(read_log(tmp_path / "log.xlsx", SCENARIO).orders, in_whole_minutes(made_orders()))
 
 
+@pytest.mark.parametrize("count", [0, 2])
+def test_the_key_in_a_packet_is_no_log(tmp_path: Path, count: int) -> None:
+    """Of a packet's workbook the log sheet is read, never the answer key's orders; left empty it is refused."""
+    import xlsxwriter
+
+    rows = paper_rows(SCENARIO, in_whole_minutes(made_orders()), clock=True)
+    with xlsxwriter.Workbook(tmp_path / "packet.xlsx") as book:
+        for name, lines in (("orders", rows), ("log-sheet", rows[:count])):
+            sheet = book.add_worksheet(name)
+            for number, line in enumerate([{column: column for column in COLUMNS}, *lines]):
+                sheet.write_row(number, 0, [line[column] for column in COLUMNS])
+    if count:
+        assert read_log(tmp_path / "packet.xlsx", SCENARIO).read == count
+    else:
+        with pytest.raises(InputError, match="holds no lines"):
+            read_log(tmp_path / "packet.xlsx", SCENARIO)
+
+
 @given(st.permutations(COLUMNS), st.sampled_from([(",", "."), (";", ","), ("\t", ","), (";", ".")]))
 @settings(max_examples=8)
 def test_columns_in_any_order(
