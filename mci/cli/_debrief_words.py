@@ -91,12 +91,14 @@ def _log(body: DebriefBody, console: Console, *, rest: str) -> None:
     say_list(console, map(_note, body.log[:_MOST_NOTES]))
     if len(body.log) > _MOST_NOTES:
         say(console, f"{len(body.log) - _MOST_NOTES} more remarks; {rest}, line by line.", bullet="  ")
-    if body.findings:
-        say_title(console, "What cannot have been as written")
-        told = (f"line {row.line}, {row.when} [{row.law}]: {row.reason}" for row in body.findings[:_MOST_FINDINGS])
+    for group in body.faults:
+        if not group.lines:
+            continue
+        say_title(console, group.title)
+        told = (f"line {row.line}, {row.when} [{row.law}]: {row.reason}" for row in group.lines[:_MOST_FINDINGS])
         say_list(console, (words.replace("line –", "no single line") for words in told))
-        if len(body.findings) > _MOST_FINDINGS:
-            say(console, f"{len(body.findings) - _MOST_FINDINGS} more; {rest}.", bullet="  ")
+        if len(group.lines) > _MOST_FINDINGS:
+            say(console, f"{len(group.lines) - _MOST_FINDINGS} more; {rest}.", bullet="  ")
 
 
 def _note(note: NoteLine) -> str:

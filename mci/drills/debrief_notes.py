@@ -5,23 +5,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from mci.drills.debriefed import Cause
+from mci.drills.log_faults import Fault, fault_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import pandas as pd
 
-    from mci.drills.log import Log
     from mci.replay.judged import Judged
 
 __all__ = ["debrief_notes"]
 
 _NOISE = 1e-6
 _ALWAYS = (
-    (
-        "What was possible is reckoned with everything known beforehand, what was not announced too. No crew can know "
-        "that much: it is a yardstick, not a mark to be reached."
-    ),
+    "What was possible is a yardstick, not a mark to be reached.",
     "The bound counts patients in fractions; even the best orders lose a little against it.",
     (
         "A loss is put where it became certain, not where somebody first went without: gas that is spent too fast is "
@@ -30,7 +27,7 @@ _ALWAYS = (
 )
 
 
-def debrief_notes(log: Log, team: Judged, bound: float, causes: pd.DataFrame, lateness: float) -> tuple[str, ...]:
+def debrief_notes(team: Judged, bound: float, causes: pd.DataFrame, lateness: float) -> tuple[str, ...]:
     """Return what holds of every debrief, and what holds of this one.
 
     Parameters
@@ -40,25 +37,18 @@ def debrief_notes(log: Log, team: Judged, bound: float, causes: pd.DataFrame, la
     """
     return (
         *_ALWAYS,
-        *_of_log(log, team),
+        *_of_log(team),
         *_of_losses(team, bound, causes),
         *_of_lateness(causes, lateness),
     )
 
 
-def _of_log(log: Log, team: Judged) -> Iterator[str]:
-    if log.left_out:
-        one = log.left_out == 1
+def _of_log(team: Judged) -> Iterator[str]:
+    orders = team.plan.orders
+    if any(fault_of(each, orders) is Fault.IMPOSSIBLE for each in team.verdict.findings):
         yield (
-            f"{log.left_out} line{'' if one else 's'} of the log could not be used: what was done by "
-            f"{'it' if one else 'them'} is missing here, and may count as lost."
-        )
-    offences = [each for each in team.verdict.findings if each.judged and each.law != "content"]
-    if offences:
-        number = "One thing" if len(offences) == 1 else f"{len(offences)} things"
-        yield (
-            f"{number} in the log cannot have been as written (see what the judge found); its orders were carried out "
-            "as far as they make sense."
+            "What cannot have been as written was carried out as far as it makes sense; what it gained or cost is a "
+            "guess."
         )
 
 

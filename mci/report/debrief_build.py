@@ -13,6 +13,7 @@ from mci.report.debrief_headline import (
     patient_time,
     whole_loss,
 )
+from mci.report.debrief_log import fault_groups, log_sum, note_lines
 from mci.report.debrief_lost import (
     FIRST_CAUSES,
     accounting_rule,
@@ -26,7 +27,7 @@ from mci.report.debrief_lost import (
 )
 from mci.report.debrief_page import CoverageLine, DebriefBody, ImprovementRow, ObjectiveRow
 from mci.report.debrief_tables import over_time_table, stretches_table
-from mci.report.debrief_told import event_lines, facings, finding_lines, log_sum, note_lines, used_legends
+from mci.report.debrief_told import event_lines, facings, used_legends
 from mci.report.debrief_words import Discretion, credit, log_name, needed_weighted, usual_of
 from mci.report.series import records
 from mci.report.study_page import StudyPage
@@ -130,7 +131,7 @@ def _body(debrief: Debrief) -> DebriefBody:
         stretches=stretch_rows(debrief),
         log_sum=log_sum(debrief),
         log=note_lines(debrief),
-        findings=finding_lines(debrief),
+        faults=fault_groups(debrief),
         facing=facings(debrief),
         legends=used_legends(debrief),
         events=event_lines(debrief),

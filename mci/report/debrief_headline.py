@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from mci.drills.debriefed import Status
+from mci.drills.log_faults import Fault, fault_of
 from mci.report.debrief_words import credit, log_name, needed_weighted, usual_of
 from mci.report.page import KeyFigure
 from mci.report.series import records
@@ -70,13 +72,16 @@ def _lost(debrief: Debrief) -> str:
 
 def debrief_standing(debrief: Debrief) -> str:
     """Say how far the log can be relied on."""
-    log = debrief.log
-    findings = debrief.team.verdict.findings
-    wrong = sum(finding.judged for finding in findings)
-    told = [f"{plural(wrong, 'thing')} in it cannot have been as written"] if wrong else []
-    told += [f"{len(findings) - wrong} cannot be judged"] if len(findings) > wrong else []
-    judged = join_words(told) if told else "all of it can have been as written"
-    return f"From the log {log_name(debrief)}: {plural(log.read, 'line')} read, {log.left_out} left out; {judged}."
+    log, orders = debrief.log, debrief.team.plan.orders
+    counts = Counter(fault_of(finding, orders) for finding in debrief.team.verdict.findings)
+    wrong, impossible, left = (counts[fault] for fault in (Fault.WRONG, Fault.IMPOSSIBLE, Fault.OPEN))
+    told = [f"{plural(wrong, 'thing')} went wrong"] if wrong else []
+    told += [
+        f"{plural(impossible, 'thing')} cannot have been as written" if impossible else "all can have been as written"
+    ]
+    told += [f"{plural(left, 'thing')} {'is' if left == 1 else 'are'} left open"] if left else []
+    read = f"{plural(log.read, 'line')} read, {log.left_out} left out"
+    return f"From the log {log_name(debrief)}: {read}; {join_words(told)}."
 
 
 def debrief_key_figures(debrief: Debrief) -> tuple[KeyFigure, ...]:

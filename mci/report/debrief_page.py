@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from mci.plan.marks import Legend
 
 __all__ = ["ActLine", "CauseRow", "CauseSplit", "CoverageLine", "DebriefBody", "DecisionCard", "EventLine", "Facing"]
-__all__ += ["FindingLine", "ImprovementRow", "NoteLine", "ObjectiveRow", "StretchRow"]
+__all__ += ["FaultGroup", "FindingLine", "ImprovementRow", "NoteLine", "ObjectiveRow", "StretchRow"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,12 +108,21 @@ class NoteLine:
 
 @dataclass(frozen=True, slots=True)
 class FindingLine:
-    """One thing that cannot have been as it is written."""
+    """One thing that the judge found."""
 
     line: str
     when: str
     law: str
     reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class FaultGroup:
+    """What the judge found that means the same: what went wrong, what cannot have been so, what is left open."""
+
+    title: str
+    meaning: str
+    lines: tuple[FindingLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +201,7 @@ class DebriefBody:
     stretches: tuple[StretchRow, ...]
     log_sum: str
     log: tuple[NoteLine, ...]
-    findings: tuple[FindingLine, ...]
+    faults: tuple[FaultGroup, ...]
     facing: tuple[Facing, ...]
     legends: tuple[tuple[str, tuple[Legend, ...]], ...]
     events: tuple[EventLine, ...]

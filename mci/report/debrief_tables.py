@@ -6,6 +6,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from mci.drills.inject_words import inject_words
+from mci.drills.log_faults import fault_of
 from mci.plan.marks import find_marks
 from mci.report.debrief_words import Discretion
 from mci.report.order_table import order_table
@@ -191,10 +192,10 @@ def _findings(debrief: Debrief) -> Table:
     hide, lines = Discretion(debrief).hide, debrief.log.lines
     rows = [
         (lines[each.row - 1] if 0 < each.row <= len(lines) else None, plain(each.minute), each.law,
-         "yes" if each.judged else "no", hide(each.reason))
+         "yes" if each.judged else "no", str(fault_of(each, debrief.team.plan.orders)), hide(each.reason))
         for each in debrief.team.verdict.findings
     ]  # fmt: skip
-    return Table("findings", ("line", "time_min", "law", "judged", "reason"), tuple(rows))
+    return Table("findings", ("line", "time_min", "law", "judged", "means", "reason"), tuple(rows))
 
 
 def _injects(debrief: Debrief) -> Table:

@@ -1,20 +1,16 @@
-"""What was written, done and happened, in words: the log line by line, orders beside better ones, events."""
+"""What was done and happened, in words: orders beside better ones, events."""
 
 from __future__ import annotations
 
 import math
-from collections import Counter
 from typing import TYPE_CHECKING
 
 from mci.demand.people import name_people
 from mci.drills.inject_words import end_words, inject_words
-from mci.drills.log import NoteKind
 from mci.plan.marks import find_marks
 from mci.plan.orders import Plan, sort_orders
-from mci.report.debrief_page import ActLine, EventLine, Facing, FindingLine, NoteLine
-from mci.report.debrief_words import Discretion
+from mci.report.debrief_page import ActLine, EventLine, Facing
 from mci.report.order_sheets import order_lines
-from mci.report.study_words import plural
 from mci.report.words import category_word, join_words, moment, span
 
 if TYPE_CHECKING:
@@ -25,57 +21,7 @@ if TYPE_CHECKING:
     from mci.plan.orders import Order
     from mci.report.order_sheets import OrderLine
 
-__all__ = ["event_lines", "facings", "finding_lines", "inject_letters", "log_sum", "note_lines", "used_legends"]
-
-_KINDS = {
-    NoteKind.CORRECTED: ("corrected", "corrected"),
-    NoteKind.LEFT_OUT: ("left out", "left out"),
-    NoteKind.GAP: ("gap", "gaps"),
-    NoteKind.CONTRADICTION: ("contradiction", "contradictions"),
-}
-
-
-def log_sum(debrief: Debrief) -> str:
-    """Count lines and remarks."""
-    log = debrief.log
-    read = f"{plural(log.read, 'line')} read, {log.left_out} of them could not be used"
-    counts = Counter(note.kind for note in log.notes)
-    told = [f"{counts[kind]} {words[counts[kind] != 1]}" for kind, words in _KINDS.items() if counts[kind]]
-    notes = f"remarks: {join_words(told)}" if told else "nothing had to be corrected or left open"
-    told_only = f" Left out of this report: {plural(len(log.remarks), 'line')} of words only." if log.remarks else ""
-    return f"{read}; {notes}.{told_only}"
-
-
-def note_lines(debrief: Debrief) -> tuple[NoteLine, ...]:
-    """Put every remark on the log into words, in its order."""
-    discretion, start = Discretion(debrief), debrief.scenario.start
-    return tuple(
-        NoteLine(
-            line=str(note.line) if note.line else "–",
-            when="" if math.isnan(note.minute) else moment(note.minute, start),
-            kind=str(note.kind),
-            column=column,
-            written=written,
-            read=read,
-            why=why,
-        )
-        for note in debrief.log.notes
-        for column, written, read, why in [discretion.note(note)]
-    )
-
-
-def finding_lines(debrief: Debrief) -> tuple[FindingLine, ...]:
-    """Put everything that the judge found into words, with the line of the log."""
-    discretion, lines = Discretion(debrief), debrief.log.lines
-    return tuple(
-        FindingLine(
-            line=str(lines[finding.row - 1]) if 0 < finding.row <= len(lines) else "–",
-            when=moment(finding.minute, debrief.scenario.start),
-            law=finding.law + ("" if finding.judged else " (cannot be judged)"),
-            reason=discretion.hide(finding.reason).rstrip(".") + ".",
-        )
-        for finding in debrief.team.verdict.findings
-    )
+__all__ = ["event_lines", "facings", "inject_letters", "used_legends"]
 
 
 def facings(debrief: Debrief) -> tuple[Facing, ...]:

@@ -99,7 +99,7 @@ def test_injects_are_applied() -> None:
     made = _debriefed()
     assert {lot.available_from for lot in made.scenario.lots if lot.delivery} == {30.0}
     assert {lot.available_from for lot in _incident().lots if lot.delivery} == {20.0}
-    assert any("what was not announced too" in note for note in made.notes)
+    assert any("a yardstick" in note for note in made.notes)
 
 
 def test_the_best_orders_lose_only_what_the_bound_is_above_them() -> None:

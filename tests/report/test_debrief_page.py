@@ -13,6 +13,10 @@ from made_debrief import made_debrief
 
 from mci.drills.debriefed import Cause, Debrief
 from mci.drills.log import Note, NoteKind
+from mci.drills.log_faults import Fault, fault_of
+from mci.plan.marks import find_marks
+from mci.plan.orders import Action, Order
+from mci.replay.verdict import Finding
 from mci.report.debrief_build import EXERCISE, build_debrief_page
 from mci.report.debrief_html import debrief_html_text
 from mci.report.debrief_series import StillPossible, reached_steps, still_possible
@@ -150,14 +154,32 @@ def test_a_spotless_log_says_so() -> None:
 
 
 def test_findings_carry_the_line_of_the_log() -> None:
-    """Everything that the judge found is there; what has no single order has no line."""
+    """Everything that the judge found is there once, under what it means; what has no single order has no line."""
     found = made_debrief()
-    lines = build_debrief_page(found).body.findings
-    findings = found.team.verdict.findings
+    body, orders = build_debrief_page(found).body, found.team.plan.orders
+    lines = [line for group in body.faults for line in group.lines]
+    findings = sorted(found.team.verdict.findings, key=lambda each: list(Fault).index(fault_of(each, orders)))
     assert len(lines) == len(findings) > 0
     for line, finding in zip(lines, findings, strict=True):
         assert line.line == (str(found.log.lines[finding.row - 1]) if finding.row else "–")
-        assert finding.reason in line.reason
+    marks = find_marks(found.scenario)
+    assert not any(name in line.reason for line in lines for name in marks.by_name)
+    assert not {(line.line, line.reason) for line in lines} & {(note.line, note.why) for note in body.log}
+
+
+def test_what_can_have_happened_is_not_called_impossible() -> None:
+    """An empty cylinder or a regulator that ended while in use went wrong; the order itself was possible."""
+    connect = Order(10.0, "yard", Action.CONNECT, "P01", "mask", 6.0, "cylinder", "regulator")
+    told = {
+        Fault.WRONG: (Finding("content", 1, 42.0, "empty"), Finding("window", 1, 57.0, "gone"),
+                      Finding("range", 1, 10.0, "too little"), Finding("in service", 1, 10.0, "too low")),
+        Fault.IMPOSSIBLE: (Finding("window", 1, 10.0, "not there yet"), Finding("outlets", 1, 10.0, "taken"),
+                           Finding("present", 1, 10.0, "not there"), Finding("holds", 0, 10.0, "two on it")),
+        Fault.OPEN: (Finding("present", 1, 70.0, "left"), Finding("silent", 1, 10.0, "no reason"),
+                     Finding("hands", 1, 10.0, "who?", judged=False)),
+    }  # fmt: skip
+    for fault, findings in told.items():
+        assert [fault_of(each, [connect]) for each in findings] == [fault] * len(findings)
 
 
 def test_orders_of_a_stretch_stand_beside_better_ones() -> None:
