@@ -19,12 +19,15 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.settings import Settings
 
-__all__ = ["BANDS", "Measured", "distance", "level_of", "measure", "most_lost", "said"]
+__all__ = ["BANDS", "Measured", "distance", "level_of", "measure", "most_lost", "said", "well_inside"]
 
 #: Bands of the share lost: from, to (not included).  Our choice, after measuring: as written, without injects, usual
 #: practice loses 1 % in the care home, 10 % in the tunnel, 16 % in the hospital, 19 % on the ferry, 26 % at the fair
 #: and in the example by hand; drawn drills of the bundled exercises lose between nothing and 25 %.
 BANDS = {Level.EASY: (0.02, 0.07), Level.MODERATE: (0.07, 0.15), Level.HARD: (0.15, 1.0)}
+#: Share of a band (or of ten per cent) at either edge that a search leaves free if it can: other versions of the solver
+#: find other plans that are equally good, and a drill should be the same.
+_MARGIN = 0.15
 #: How close to the best with whole patients the search need come: a drill is not made better by more.
 WHOLE_GAP = 0.005
 
@@ -61,6 +64,13 @@ def distance(lost: float, level: Level) -> float:
     if low <= lost < high:
         return 0.0
     return low - lost if lost < low else max(lost - high, 1e-12)
+
+
+def well_inside(lost: float, level: Level) -> bool:
+    """Tell whether a share lost is so far inside the band of a level that another, equally good plan stays in it."""
+    low, high = BANDS[level]
+    margin = _MARGIN * min(high - low, 0.1)
+    return low + margin <= lost < high - margin
 
 
 def most_lost(actual: Scenario, usual: Sequence[Judged]) -> float:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from mci.demand.groups import count_demand
 from mci.dispatch.plan import judge_usual
-from mci.drills.difficulty import BANDS, distance, measure, most_lost, said
+from mci.drills.difficulty import BANDS, distance, measure, most_lost, said, well_inside
 from mci.drills.draw_casualties import draw
 from mci.drills.draw_injects import draw_injects
 from mci.drills.happen import happened
@@ -142,7 +142,8 @@ class _Search:
         for added in (False, True) if self.own else (True,):
             tried += self._measure_some(level, self._pool(added=added), least)
             tried = [trial for trial in tried if trial.lost >= least]
-            fitting = [trial for trial in tried if distance(trial.lost, level) == 0]
+            fitting = [trial for trial in tried if well_inside(trial.lost, level)]
+            fitting += [trial for trial in tried if distance(trial.lost, level) == 0]
             if fitting:
                 return fitting[0]
         return min(tried, key=lambda trial: distance(trial.lost, level))
@@ -150,7 +151,7 @@ class _Search:
     def _measure_some(self, level: Level, pool: Sequence[Trial], least: float) -> list[Trial]:
         """Measure the most promising draws of a pool until one fits; those measured before are among them."""
         known = [trial for trial in pool if trial.measured is not None]
-        if any(distance(trial.lost, level) == 0 and trial.lost >= least for trial in known):
+        if any(well_inside(trial.lost, level) and trial.lost >= least for trial in known):
             return known
         low, high = BANDS[level]
         wanted = low + min(high - low, 0.1) / 2
@@ -159,10 +160,10 @@ class _Search:
             if not left:
                 break
             ratio = _ratio(known)
-            trial = min(left, key=lambda each: abs(ratio * each.most - wanted))
+            trial = min(_eventful(left, level), key=lambda each: abs(ratio * each.most - wanted))
             self.measured(trial)
             known.append(trial)
-            if distance(trial.lost, level) == 0 and trial.lost >= least:
+            if well_inside(trial.lost, level) and trial.lost >= least:
                 break
         return known or [self._measure_one(pool)]
 
@@ -218,6 +219,11 @@ class _Search:
         elif self.own:
             notes.append("All injects are the scenario's own; none were drawn.")
         return notes
+
+
+def _eventful(trials: list[Trial], level: Level) -> list[Trial]:
+    """Leave out draws in which little happens, but for an easy drill or where there are no others."""
+    return [each for each in trials if level is Level.EASY or len(each.injects) >= INJECTS] or trials
 
 
 def _ratio(known: Sequence[Trial]) -> float:
