@@ -40,7 +40,7 @@ def order_words(order: Order, marks: Marks) -> str:
             return f"set {order.patient} to {given}"
         case Action.STEP_DOWN:
             return f"step {order.patient} down to {given}"
-    return f"take {order.patient} off oxygen"
+    return f"{order.patient} leaves" if order.reason == "leaves" else f"take {order.patient} off oxygen"
 
 
 def _outlet(order: Order, marks: Marks) -> str:

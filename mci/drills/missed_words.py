@@ -57,17 +57,20 @@ def did_words(wait: Wait, orders: Sequence[Order], marks: Marks) -> str:
 
 def better_words(orders: Sequence[Order], marks: Marks) -> str:
     """Say what better orders do in a stretch for those who are concerned."""
-    if not orders:
+    short = _in_short(orders)
+    if not short:
         return "Leave everything as it stood."
-    told = _told(_in_short(orders), marks)
+    told = _told(short, marks)
     return f"{told[0].upper()}{told[1:]}."
 
 
 def _in_short(orders: Sequence[Order]) -> list[Order]:
-    """Leave out who is taken off something only to be connected to something else: the connection says it."""
+    """Leave out who is taken off only to be connected to something else, which says it, and who leaves anyway."""
     last = {each.patient: n for n, each in enumerate(orders) if each.action is Action.CONNECT}
     return [
-        each for n, each in enumerate(orders) if each.action is not Action.DISCONNECT or last.get(each.patient, -1) < n
+        each
+        for n, each in enumerate(orders)
+        if each.action is not Action.DISCONNECT or (last.get(each.patient, -1) < n and each.reason != "leaves")
     ]
 
 

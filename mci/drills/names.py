@@ -9,6 +9,7 @@ from mci.catalogue.load import load_catalogue
 from mci.demand.people import name_people
 from mci.drills.book import Book, Entry, Found, How
 from mci.drills.device_words import DEVICE_WORDS
+from mci.drills.spelling import words_of
 from mci.plan.marks import find_marks
 from mci.plan.things import find_handlers, find_regulators, find_supplies
 
@@ -18,6 +19,11 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
 
 __all__ = ["Names"]
+
+
+def _sorted(text: str) -> tuple[str, ...]:
+    """Return the words of a text in an order of their own."""
+    return tuple(sorted(words_of(text)))
 
 
 class Names:
@@ -45,6 +51,7 @@ class Names:
         own |= {each.device: each.device for each in scenario.devices if each.device not in own}
         self._own_devices = Book(tuple(Entry(key, others=(title,)) for key, title in own.items()))
         self._devices = Book(tuple(Entry(each.key, others=(each.title,)) for each in load_catalogue().devices.values()))
+        self._any_order = {_sorted(name): key for key, title in own.items() for name in (key, title)}
         self._short = Book(tuple(Entry(word) for word in DEVICE_WORDS))
 
     def _book(self, things: Iterable[tuple[str, str]]) -> Book:
@@ -94,6 +101,8 @@ class Names:
         every = self._devices.find(text)
         if every.how in (How.WRITTEN, How.SPELLED):
             return every
+        if turned := self._any_order.get(_sorted(text)):  # ``simple mask, child``
+            return Found(turned, How.NEAR)
         return self._one_device((own, every, short), prescribed)
 
     def _meant(self, devices: tuple[str, ...], prescribed: Collection[str]) -> str:

@@ -30,11 +30,21 @@ HELP = (
     "Look: state, cards P07 (without a name: everybody), marks (what R1 and C3 are), log (orders so far).",
     "Patients: connect P07 non-rebreather 15 C3 R2; move P07 to C4 R3; flow P07 10; step down P07 cannula 4; off P07.",
     "Cylinders: change R2 to C5 by Staff 1. Names or marks, words in any order, as in the log.",
-    "A change of cylinder begins now and is done some minutes later. Orders of one moment take effect together;",
-    "those that are joined by ; on one line are one step, so that casualties can change places.",
-    "Else: undo (the last thing you did), save, end (time runs to the end with what is connected), help.",
+    (
+        "A change of cylinder begins now and is done some minutes later. Orders of one moment take effect together; "
+        "those that are joined by ; on one line are one step, so that casualties can change places."
+    ),
+    (
+        "Else: undo (the last thing you did), save, end (time runs to the end with what is connected, then comes the "
+        "debrief), help. Ctrl-D stops here, on Windows Ctrl-Z and Enter."
+    ),
 )
 _KIND, _VERSION = "table-top session of a drill", 1
+_FIRST = "Type help for what you can type, state for what you have, next to let time run to what happens next."
+_STOPPING = (
+    "end lets time run to the end, then comes the debrief. To stop here, Ctrl-D (on Windows Ctrl-Z and Enter); it can "
+    "be gone on with where --save was given."
+)
 _PROMISED = "This is an exercise with invented data; not for care of any patient."
 
 
@@ -80,7 +90,7 @@ class TableTop:
     def opening(self) -> tuple[str, ...]:
         """Return what is shown at the beginning."""
         told = [line for each in self._session.opening() for line in self._words.happening(each)]
-        return (_PROMISED, *told, "Type help for what you can type.")
+        return (_PROMISED, *told, _FIRST)
 
     def type_line(self, text: str) -> tuple[str, ...]:
         """Do what a line says; return what is shown."""
@@ -109,7 +119,16 @@ class TableTop:
             "undo": self._undo,
             "save": self._save,
             "help": self._help,
+            # what people try first
+            "?": self._help,
+            "status": self._state,
+            "wait": self._go,
+            "quit": self._stopping,
+            "exit": self._stopping,
         }
+
+    def _stopping(self, _line: str, _rest: str) -> Iterator[str]:
+        yield _STOPPING
 
     # --- what changes something --------------------------------------------------------------
 

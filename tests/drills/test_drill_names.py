@@ -93,6 +93,12 @@ def test_short_forms_of_devices(text: str, device: str) -> None:
     assert ON_QUAY.device(text).name == device
 
 
+def test_words_of_a_device_in_another_order() -> None:
+    """A form filled in by kind first, then for whom, names the device all the same."""
+    assert ON_QUAY.device("simple mask, child").name == "child simple mask"
+    assert not ON_QUAY.device("mask, child").is_sure
+
+
 def test_a_short_form_is_the_device_that_is_prescribed() -> None:
     """Prongs for a child are the child's, where the child's ladder has them; a full name is what it says."""
     prescribed = ON_QUAY.prescribed("girl of six", 60)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from small_logs import connect, disconnect
 
 from mci.drills.missed_words import better_words
@@ -20,6 +22,13 @@ def test_who_is_only_moved_is_said_once() -> None:
 def test_who_is_taken_off_later_is_told() -> None:
     """A connection before does not hide it."""
     assert "take P1 off oxygen" in better_words([connect(5, "P1"), disconnect(9, "P1")], Marks())
+
+
+def test_who_leaves_anyway_takes_no_room() -> None:
+    """A departure is nothing that was done better, also where it is all there is."""
+    leaves = replace(disconnect(9, "P1"), reason="leaves")
+    assert better_words([leaves], Marks()) == "Leave everything as it stood."
+    assert "P1" not in better_words([leaves, connect(9, "P2")], Marks())
 
 
 def test_no_better_order_is_said_too() -> None:

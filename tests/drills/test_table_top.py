@@ -344,6 +344,24 @@ def test_a_casualty_gets_worse_without_oxygen_and_better_with_it(session: TableT
     assert session.type_line("cards P99") == ("There is no casualty 'P99'.",)
 
 
+@pytest.mark.parametrize(("tried", "meant"), [("?", "help"), ("status", "state"), ("wait 5", "go 5")])
+def test_what_people_try_first_is_understood(tried: str, meant: str) -> None:
+    """Common words do what the word in the help does."""
+    one, other = TableTop(played_drill()), TableTop(played_drill())
+    assert one.type_line(tried) == other.type_line(meant)
+    assert one.position == other.position
+
+
+def test_whoever_wants_to_stop_is_told_how(session: TableTop) -> None:
+    """Nothing is thrown away by a word; the two ways to stop are told."""
+    before = session.position
+    for word in ("quit", "exit"):
+        (told,) = session.type_line(word)
+        assert "Ctrl-D" in told
+        assert told.startswith("end ")
+    assert session.position == before
+
+
 def test_marks_and_help(session: TableTop) -> None:
     """What marks stand for is what players were told; help names every command."""
     assert any(line.startswith("R1 to R3: yoke regulator") for line in session.type_line("marks"))
