@@ -71,9 +71,14 @@ def _unannounced(casualties: tuple[Casualty, ...]) -> str:
 
 def _events(drill: Drill, console: Console) -> None:
     told = [each for each in drill.events if _is_told(each)]
-    say_title(console, f"Events: {len(drill.events)}, of which players are not told beforehand")
-    start = drill.briefed.start
-    say_list(console, [f"{moment(each.minute, start)}: {each.what}" for each in told] or ["None."])
+    say_title(console, f"Events: {len(drill.events)}, of which players do not know these beforehand")
+    say_list(console, [f"{_when(each, drill)}: {each.what}" for each in told] or ["None."])
+
+
+def _when(event: Event, drill: Drill) -> str:
+    """Say when, and where there are several areas."""
+    when = moment(event.minute, drill.briefed.start)
+    return f"{when}, {event.receiver.removeprefix('lead, ')}" if len(drill.briefed.areas) > 1 else when
 
 
 def _is_told(event: Event) -> bool:

@@ -103,7 +103,9 @@ def _of_causes(causes: pd.DataFrame, symptoms: Iterable[Symptom]) -> Iterator[Re
         if not (share >= NOTICEABLE and lost >= _LEAST) and not is_late:
             continue
         who = f", seen in {_patients(seen[cause])} for {minutes:.1f} patient-min" if cause in seen else ""
-        words = f"{cause[0].upper()}{cause[1:]}: {lost:.1f} weighted credit-min ({100 * share:.1f} % of the loss){who}."
+        cost = f"{lost:.1f} weighted credit-min ({100 * share:.1f} % of the loss)"
+        cost = cost if lost >= _LEAST else "no loss against what was possible"
+        words = f"{cause[0].upper()}{cause[1:]}: {cost}{who}."
         yield Result(words, _DO[cause], _SHOWS[cause], cause)
 
 

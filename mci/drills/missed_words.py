@@ -60,7 +60,7 @@ def better_words(orders: Sequence[Order], marks: Marks) -> str:
     short = _in_short(orders)
     if not short:
         return "Leave everything as it stood."
-    told = _told(short, marks)
+    told = _told(short, marks, _first_of(short))
     return f"{told[0].upper()}{told[1:]}."
 
 
@@ -74,10 +74,16 @@ def _in_short(orders: Sequence[Order]) -> list[Order]:
     ]
 
 
-def _told(orders: Sequence[Order], marks: Marks) -> str:
+def _first_of(orders: Sequence[Order]) -> list[Order]:
+    """Return the orders that are told where there is room for few: who gets something, before who is taken off."""
+    ranked = sorted(range(len(orders)), key=lambda n: (orders[n].action is Action.DISCONNECT, n))
+    return [orders[n] for n in sorted(ranked[:_ORDERS])]
+
+
+def _told(orders: Sequence[Order], marks: Marks, named: Sequence[Order] = ()) -> str:
     parts: list[str] = []
     moment = ""
-    for order in orders[:_ORDERS]:
+    for order in named or orders[:_ORDERS]:
         words, now = order_words(order, marks), format_moment(order.minute)
         parts.append(words if now == moment else f"at {now} {words}")
         moment = now

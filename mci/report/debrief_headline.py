@@ -76,10 +76,9 @@ def debrief_standing(debrief: Debrief) -> str:
     counts = Counter(fault_of(finding, orders) for finding in debrief.team.verdict.findings)
     wrong, impossible, left = (counts[fault] for fault in (Fault.WRONG, Fault.IMPOSSIBLE, Fault.OPEN))
     told = [f"{plural(wrong, 'thing')} went wrong"] if wrong else []
-    told += [
-        f"{plural(impossible, 'thing')} cannot have been as written" if impossible else "all can have been as written"
-    ]
+    told += [f"{plural(impossible, 'thing')} cannot have been as written"] if impossible else []
     told += [f"{plural(left, 'thing')} {'is' if left == 1 else 'are'} left open"] if left else []
+    told = told or ["all of it can have been as written"]
     read = f"{plural(log.read, 'line')} read, {log.left_out} left out"
     return f"From the log {log_name(debrief)}: {read}; {join_words(told)}."
 

@@ -38,6 +38,7 @@ def test_a_late_delivery_has_a_line_though_nothing_was_lost_to_it() -> None:
     """Nobody could help it, so nothing possible was lost; what to do about it is said all the same."""
     (line,) = improvements(_causes((Cause.DELIVERY, 0.0, 0.0, 25.0)), (), ())
     assert line.cause is Cause.DELIVERY
+    assert "no loss against what was possible" in line.seen
 
 
 @pytest.mark.parametrize("cause", Cause)

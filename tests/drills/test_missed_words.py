@@ -31,6 +31,15 @@ def test_who_leaves_anyway_takes_no_room() -> None:
     assert "P1" not in better_words([leaves, connect(9, "P2")], Marks())
 
 
+def test_who_gets_something_is_told_before_who_is_taken_off() -> None:
+    """Where not all has room, withdrawals are what is only counted; what is told stands in the order of time."""
+    orders = [disconnect(5, f"Q{n}") for n in range(4)] + [connect(5 + n, f"P{n}") for n in range(5)]
+    words = better_words(orders, Marks())
+    assert all(f"onnect P{n}" in words for n in range(5))
+    assert words.endswith("and 3 more.")
+    assert words.startswith("At T+5 take Q0 off oxygen; connect P0")
+
+
 def test_no_better_order_is_said_too() -> None:
     """Nothing to do is told as such."""
     assert better_words([], Marks()) == "Leave everything as it stood."
