@@ -61,7 +61,9 @@ def _casualties(drill: Drill, console: Console) -> None:
             hurt = sorted({each.mechanism for each in mine} - {""})
             when = first if first == last else f"{first} to {last}"
             rows.append((category_word(category), str(len(mine)), when, join_words(hurt) if hurt else ""))
-    show_table(console, ("On arrival", "Number", "Arrive", "Hurt by"), rows, (0, 1), (1,))
+    heads = ("On arrival", "Number", "Arrive", "Hurt by")
+    shown = len(heads) if any(row[-1] for row in rows) else len(heads) - 1  # nothing is known of how they were hurt
+    show_table(console, heads[:shown], [row[:shown] for row in rows], (0, 1), (1,))
 
 
 def _unannounced(casualties: tuple[Casualty, ...]) -> str:
