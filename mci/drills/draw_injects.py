@@ -181,6 +181,7 @@ def _wave(draw: _Draw) -> Inject | None:
     patients = []
     for name, minutes in zip(names, came, strict=True):
         one = alike[int(draw.rng.integers(len(alike)))]
+        alike = [each for each in alike if each.course[0].area == one.course[0].area]  # one lead is told
         stay = min(one.stay, one.leave - one.arrival.at)
         patients.append(replace(one, label=name, arrival=Arrival.together(at + minutes), stay=stay, leave=math.inf))
     draw.taken.add(f"{InjectKind.SECOND_WAVE} ")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from mci.plan.marks import find_marks
+from mci.plan.marks import Legend, find_marks
 from mci.plan.things import ANYONE, find_supplies
 from mci.report.drill_page import AreaKit, Delivered, PlayersBody, Supply
 from mci.report.drill_words import area_titles, drill_page, safety_plan, times
@@ -14,7 +14,7 @@ from mci.report.words import join_words, moment
 from mci.units import format_moment, format_pressure
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from mci.catalogue.model import Device
     from mci.drills.result import Drill
@@ -70,13 +70,24 @@ def _kits(scenario: Scenario) -> Iterator[AreaKit]:
     marks = find_marks(scenario)
     for area in scenario.areas:
         legends = tuple(each for each in marks.legends.get(area.key, ()) if not each.marks.startswith("Staff"))
+        gauges = _gauges(scenario, area.key, marks)
         yield AreaKit(
             title=area.title,
-            legends=legends,
+            legends=(*legends, *_unmarked(gauges, marks)),
             people=tuple(_people(scenario, area.key)),
             devices=_devices(scenario, area.key),
-            gauges=_gauges(scenario, area.key, marks),
+            gauges=gauges,
         )
+
+
+def _unmarked(gauges: Sequence[Supply], marks: Marks) -> Iterator[Legend]:
+    """Yield what has a short name of its own, as from an inventory, and so no mark."""
+    alike: dict[str, list[str]] = {}
+    for each in gauges:
+        if each.mark not in marks.by_name.values():
+            alike.setdefault(each.what + (f", from {each.since}" if each.since else ""), []).append(each.mark)
+    for what, names in alike.items():
+        yield Legend(", ".join(names), f"{len(names)} x {what}")
 
 
 def _people(scenario: Scenario, area: str) -> Iterator[str]:

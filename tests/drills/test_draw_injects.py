@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from small_exercise import COURT, EXERCISE, read_court, read_text
@@ -12,6 +13,7 @@ from mci.demand.people import name_people
 from mci.drills.draw_casualties import draw_casualties
 from mci.drills.draw_injects import draw_injects
 from mci.drills.happen import happened
+from mci.scenario import read_scenario
 from mci.scenario.exercise import Exercise, Inject, InjectKind
 from mci.scenario.model import Scenario
 from mci.scenario.write_exercise import write_exercise
@@ -26,6 +28,14 @@ def _briefed(seed: int, court: Scenario | None = None) -> Scenario:
 
 def _thing(inject: Inject) -> str:
     return inject.thing or f"{inject.kind} {inject.area}"
+
+
+def test_a_second_wave_comes_to_one_area() -> None:
+    """One lead is told of it, so it comes to that lead's area, wherever the others are."""
+    concert = read_scenario(Path(__file__).parents[2] / "scenarios" / "concert-power-failure.yaml")
+    for seed in range(8):
+        for each in draw_injects(_briefed(seed, concert), seed, 12):
+            assert {patients.course[0].area for patients in each.patients} <= {each.area}
 
 
 def test_a_seed_is_a_draw() -> None:

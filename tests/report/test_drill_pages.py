@@ -7,6 +7,7 @@ import itertools
 import re
 from html import unescape
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -19,8 +20,10 @@ from mci.report.drill_cards import build_cards
 from mci.report.drill_controllers import build_controllers, told_injects
 from mci.report.drill_html import cards_html, controllers_html, key_html, players_html
 from mci.report.drill_key import _ranges, build_key
+from mci.report.drill_players import _kits
 from mci.report.drill_series import cover_lines, timeline_data
 from mci.report.figures.drill_timeline import _lanes
+from mci.scenario import read_scenario
 from mci.scenario.exercise import InjectKind
 
 SHEETS = (players_html, cards_html, controllers_html, key_html)
@@ -103,6 +106,16 @@ def test_players_find_all_that_is_there() -> None:
     assert "Casualties announced8" in told
     assert "below 500 psi" in told
     assert "falls to 200 psi" in told
+
+
+def test_what_has_a_name_of_its_own_is_on_the_list_too() -> None:
+    """Cylinders from an inventory keep their numbers and have no marks; whoever lays them out must find them."""
+    tunnel = read_scenario(Path(__file__).parents[2] / "scenarios" / "tunnel-fire.yaml")
+    for kit in _kits(tunnel):
+        listed = [name for legend in kit.legends for name in legend.marks.split(", ")]
+        own = [each.mark for each in kit.gauges if each.mark.startswith("K-")]
+        assert own
+        assert sorted(name for name in listed if name.startswith("K-")) == sorted(own)
 
 
 def test_every_casualty_has_one_card_with_all_stages_and_needs() -> None:
