@@ -51,9 +51,17 @@ def _moment(minutes: float) -> str:
 
 
 def patient_roster(scenario: Scenario) -> Table:
-    """Return a row for every patient who arrives before the horizon, and one for each later change."""
-    rows = [row for person in name_people(scenario) for row in _stays(person, scenario.horizon)]
-    return Table("patients", _PATIENT, tuple(rows))
+    """Return a row for every patient who arrives before the horizon, and one for each later change.
+
+    How patients were hurt has a column where the scenario says it of anybody.
+    """
+    hurt = {batch.label: batch.mechanism for batch in scenario.patients if batch.mechanism}
+    rows = []
+    for person in name_people(scenario):
+        for number, row in enumerate(_stays(person, scenario.horizon)):
+            mechanism = hurt.get(person.stays[0].label) if number == 0 else None
+            rows.append((*row, mechanism) if hurt else row)
+    return Table("patients", (*_PATIENT, "mechanism") if hurt else _PATIENT, tuple(rows))
 
 
 def _stays(person: Person, horizon: float) -> Iterator[tuple[str | None, ...]]:

@@ -173,7 +173,9 @@ def _header(draft: Draft, exercise: Exercise, file: str) -> str:
         f"Exercise data, invented; not for care of any patient: an exercise on '{draft.scenario().name}' "
         f"({draft.file}){seed}."
     )
-    text += "#\n" + write_comment("Keep it from the players: the section 'exercise' says what they are not told.")
+    text += "#\n" + write_comment(
+        "For whoever leads the exercise. Keep it from the players: the section 'exercise' says what they are not told."
+    )
     text += write_comment(
         f"`mci plan {file}` plans it as players are briefed, without what goes wrong.", "  - ", "    "
     )

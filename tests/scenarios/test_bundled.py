@@ -74,9 +74,14 @@ def test_keeps_the_reserve(plan: Run) -> None:
 
 
 def test_covers_neither_all_nor_little(plan: Run) -> None:
-    """There is something to decide: 70 to 95 %, half and more where vehicles bring more, a fifth where caches do."""
+    """There is something to decide: 70 to 95 %, half and more where vehicles bring more, a fifth where caches do.
+
+    What a drawn exercise leaves short comes with its injects, of which a plan knows nothing.
+    """
+    exercise = plan.scenario.exercise
+    most = 1.0 if exercise is not None and exercise.seed is not None else 0.95
     least = 0.2 if plan.scenario.stocking else 0.5 if plan.scenario.network else 0.7
-    assert least <= plan.coverage.set_index("category")["coverage"]["all"] <= 0.95
+    assert least <= plan.coverage.set_index("category")["coverage"]["all"] <= most
 
 
 def test_says_how_many_patients(text: str, plan: Run) -> None:
