@@ -97,7 +97,7 @@ def run_debrief(
         missed=missed,
         objectives=objectives,
         improvements=improvements(causes, symptoms, objectives),
-        notes=debrief_notes(team, outcome.bound, causes, _lateness(scenario, outcome.bound, settings)),
+        notes=debrief_notes(actual, team, outcome.bound, causes, _lateness(scenario, outcome.bound, settings)),
         provenance=_provenance(scenario, settings, outcome, clock),
     )
 

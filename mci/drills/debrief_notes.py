@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from mci.demand.people import name_people
 from mci.drills.debriefed import Cause
 from mci.drills.log_faults import Fault, fault_of
 
@@ -13,10 +14,13 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from mci.replay.judged import Judged
+    from mci.scenario.model import Scenario
 
 __all__ = ["debrief_notes"]
 
 _NOISE = 1e-6
+#: Share of the casualties without a line from which on the log is called thin.  Assumption.
+_MANY = 0.25
 _ALWAYS = (
     "What was possible is a yardstick, not a mark to be reached.",
     "The bound counts patients in fractions; even the best orders lose a little against it.",
@@ -27,7 +31,9 @@ _ALWAYS = (
 )
 
 
-def debrief_notes(team: Judged, bound: float, causes: pd.DataFrame, lateness: float) -> tuple[str, ...]:
+def debrief_notes(
+    scenario: Scenario, team: Judged, bound: float, causes: pd.DataFrame, lateness: float
+) -> tuple[str, ...]:
     """Return what holds of every debrief, and what holds of this one.
 
     Parameters
@@ -37,10 +43,23 @@ def debrief_notes(team: Judged, bound: float, causes: pd.DataFrame, lateness: fl
     """
     return (
         *_ALWAYS,
+        *_of_absent(scenario, team),
         *_of_log(team),
         *_of_losses(team, bound, causes),
         *_of_lateness(causes, lateness),
     )
+
+
+def _of_absent(scenario: Scenario, team: Judged) -> Iterator[str]:
+    """Tell a thin log from poor care, as far as that can be told."""
+    written = {order.patient for order in team.plan.orders}
+    people = name_people(scenario)
+    absent = sum(person.key not in written for person in people)
+    if absent > _MANY * len(people):
+        yield (
+            f"{absent} of {len(people)} casualties do not appear in the log. Whoever got oxygen that nobody wrote down "
+            "counts as without: ask the team before anything is made of these losses."
+        )
 
 
 def _of_log(team: Judged) -> Iterator[str]:

@@ -94,6 +94,12 @@ def test_doing_nothing_loses_everything() -> None:
     assert all(reached.status in (Status.MET, Status.NOT, Status.PARTLY) for reached in made.objectives)
 
 
+def test_a_thin_log_is_told_from_poor_care() -> None:
+    """Where many casualties have no line, a note says that the log may be to blame; where all have one, none does."""
+    assert any("do not appear in the log" in note for note in _debriefed().notes)
+    assert not any("do not appear in the log" in note for note in _best().notes)
+
+
 def test_injects_are_applied() -> None:
     """The truck comes ten minutes later than told, and that is seen."""
     made = _debriefed()
