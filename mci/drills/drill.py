@@ -18,7 +18,7 @@ from mci.drills.happen import as_told
 from mci.drills.objectives import default_objectives
 from mci.drills.over_time import over_time
 from mci.drills.result import Drill
-from mci.errors import NoPlanError
+from mci.errors import NoPlanError, UsageError
 from mci.plan.marks import find_marks
 from mci.plan.orders import Plan
 from mci.provenance import Provenance
@@ -44,6 +44,8 @@ __all__ = ["FILE", "KEY", "run_drill", "with_better_key"]
 KEY = "best orders"
 #: Name of the file that has the exercise.
 FILE = "exercise.yaml"
+#: More casualties than anybody has ever cut cards for: such a drill would be searched for hours.  Our choice.
+MOST_CASUALTIES = 400
 
 
 def run_drill(
@@ -77,12 +79,13 @@ def run_drill(
     InputError
         If the scenario has mistakes.
     UsageError
-        If there is nobody to drill with.
+        If there is nobody to drill with, or more than :data:`MOST_CASUALTIES`.
     NoPlanError, SolverLimitError
         As for :func:`mci.lp.allocate.allocate`; also where no orders were found that can be carried out.
     """
     say, settings, clock = say or _nothing, settings or Settings(), [time.perf_counter()]
     scenario = draft.scenario()
+    _refuse_too_many(scenario)
     found = find_drill(scenario, seed, level, settings, say)
     clock.append(time.perf_counter())
     trial = found.trial
@@ -115,6 +118,15 @@ def run_drill(
         notes=(*found.notes, *drill_notes(found, measured, objectives, scenario)),
         provenance=_provenance(scenario, settings, seed, level, again_every, measured, clock),
     )
+
+
+def _refuse_too_many(scenario: Scenario) -> None:
+    count = sum(batch.count for batch in scenario.patients)
+    if count > MOST_CASUALTIES:
+        raise UsageError(
+            f"{scenario.name!r} has {count:,} patients, and a drill at most {MOST_CASUALTIES}, each with a card; "
+            "drill one area or a part of it"
+        )
 
 
 def _nothing(words: str) -> None:

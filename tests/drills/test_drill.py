@@ -16,13 +16,13 @@ import pytest
 from small_exercise import COURT, EXERCISE, read_text
 
 from mci.demand.people import name_people
-from mci.drills.drill import FILE, KEY, run_drill, with_better_key
+from mci.drills.drill import FILE, KEY, MOST_CASUALTIES, run_drill, with_better_key
 from mci.drills.drill_notes import drill_notes
 from mci.drills.find_drill import find_drill
 from mci.drills.happen import happened
 from mci.drills.measure import reached
 from mci.drills.result import Drill
-from mci.errors import InputError
+from mci.errors import InputError, UsageError
 from mci.plan.marks import find_marks
 from mci.plan.orders import Action
 from mci.replay.judge import replay
@@ -198,3 +198,12 @@ def test_the_better_orders_are_the_key() -> None:
     assert "did better than the orders made at once" in told
     assert with_better_key(found, worse) == (found.measured, found.difficulty)
     assert with_better_key(found, None) == (found.measured, found.difficulty)
+
+
+def test_a_region_is_no_drill() -> None:
+    """More casualties than anybody cuts cards for are refused at once, with both numbers."""
+    text = COURT.replace("count: 3, category: minimal", f"count: {MOST_CASUALTIES}, category: minimal", 1)
+    with pytest.raises(
+        UsageError, match=f"has {MOST_CASUALTIES + 1:,} patients, and a drill at most {MOST_CASUALTIES}"
+    ):
+        run_drill(read_text(text), 1)
