@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from mci.catalogue.model import Device, Ladder
 from mci.demand.people import Person, name_people
-from mci.lp.index import is_stored_to
+from mci.lp.index import litres_stored_to
 from mci.plan.gauge import expected_gauge
 from mci.plan.things import Supply, find_handlers, find_regulators, find_supplies
 from mci.replay.floor import LITRE_NOISE, TOLERANCE
@@ -272,8 +272,4 @@ def _staff(scenario: Scenario, now: float) -> Iterator[StaffShift]:
 
 def _reserve(scenario: Scenario, lots: tuple[Lot, ...], horizon: float) -> dict[str, float]:
     """Return what must be left at the end, as far as it can be."""
-    held = {area.key: 0.0 for area in scenario.areas}
-    for lot in lots:
-        if is_stored_to(lot, horizon):
-            held[lot.area] += lot.litres
-    return {area: min(litres, held[area]) for area, litres in scenario.reserve.items()}
+    return {area: min(litres, litres_stored_to(lots, area, horizon)) for area, litres in scenario.reserve.items()}

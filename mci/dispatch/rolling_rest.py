@@ -17,6 +17,7 @@ from typing import TypeVar
 from mci.demand.arrivals import cohorts
 from mci.dispatch.policy import Here
 from mci.dispatch.rolling_crew import LearningCrew
+from mci.lp.index import litres_stored_to
 from mci.scenario.model import (
     Arrival,
     DeviceStock,
@@ -146,10 +147,5 @@ def _reserve(crew: LearningCrew, lots: Iterable[Lot], horizon: float) -> dict[st
     wanted = dict(crew.known.things(crew.floor.time).reserve)
     for area, litres in wanted.items():
         kept = sum(source.kept for source in crew.floor.sources[area])
-        held = sum(
-            lot.litres
-            for lot in lots
-            if lot.area == area and math.isfinite(lot.litres) and lot.available_from <= horizon <= lot.available_until
-        )
-        wanted[area] = max(0.0, min(litres - kept, held))
+        wanted[area] = max(0.0, min(litres - kept, litres_stored_to(lots, area, horizon)))
     return wanted

@@ -12,9 +12,9 @@ from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 from mci.demand.groups import count_demand
-from mci.dispatch.plan import dispatch, judge_usual
 from mci.drills.debrief_notes import debrief_notes
 from mci.drills.debriefed import Debrief
+from mci.drills.difficulty import plan_known
 from mci.drills.happen import as_told, happened
 from mci.drills.improvements import improvements
 from mci.drills.losses import cause_table, loss_table, stretch_table
@@ -24,9 +24,7 @@ from mci.drills.objectives import default_objectives
 from mci.drills.over_time import over_time
 from mci.drills.stretches import find_stretches
 from mci.drills.symptoms import find_symptoms
-from mci.lp.allocate import allocate
 from mci.lp.bound import find_bound
-from mci.lp.whole import plan_whole
 from mci.plan.orders import Plan, sort_orders
 from mci.provenance import Provenance
 from mci.replay.judge import replay
@@ -67,12 +65,13 @@ def run_debrief(
     """
     settings, say = replace(settings or Settings(), priority="weighted", first=()), say or (lambda _words: None)
     clock = [time.perf_counter()]
-    injects = scenario.exercise.injects if scenario.exercise is not None else ()
-    actual, told = happened(scenario, injects), as_told(scenario, injects)
+    actual, told = happened(scenario, scenario.injects), as_told(scenario, scenario.injects)
     log = _in_order(log)
     team = Judged(Plan("the team", log.orders), replay(actual, log.orders))
     say("What was possible")
-    best, usual, outcome = _possible(actual, settings)
+    known = plan_known(actual, settings)
+    usual, outcome = known.usual, known.outcome
+    best = Judged(Plan("best possible", known.best.plan.orders), known.best.verdict)
     clock.append(time.perf_counter())
     stretches = find_stretches(actual, log.orders, team.verdict, outcome.bound, settings, say)
     symptoms = find_symptoms(actual, told, log.orders)
@@ -81,8 +80,8 @@ def run_debrief(
     clock.append(time.perf_counter())
     missed = find_missed(actual, team, best, stretches, symptoms, settings, say)
     clock.append(time.perf_counter())
-    asked = scenario.exercise.objectives if scenario.exercise is not None else ()
-    objectives = reached(actual, team.verdict, log.orders, asked or default_objectives(actual, best, usual))
+    asked = scenario.objectives or default_objectives(actual, best, usual)
+    objectives = reached(actual, team.verdict, log.orders, asked)
     return Debrief(
         scenario=actual,
         log=log,
@@ -111,21 +110,10 @@ def _in_order(log: Log) -> Log:
     return replace(log, orders=ordered, lines=tuple(lines[id(order)] for order in ordered))
 
 
-def _possible(actual: Scenario, settings: Settings) -> tuple[Judged, tuple[Judged, ...], Outcome]:
-    """Return the best orders, usual practice, and what the programme says."""
-    demand = count_demand(actual, settings.max_period)
-    allocation = allocate(actual, demand, settings)
-    whole = plan_whole(allocation, settings)
-    usual = judge_usual(actual, demand)
-    best = dispatch(actual, demand, whole.service, whole.draw, usual)
-    return Judged(Plan("best possible", best.plan.orders), best.verdict), usual, allocation.outcome
-
-
 def _lateness(scenario: Scenario, bound: float, settings: Settings) -> float:
     """Return what the lateness of deliveries itself cost: what was possible had they come on time, less the bound."""
-    injects = scenario.exercise.injects if scenario.exercise is not None else ()
-    on_time = tuple(each for each in injects if each.kind is not InjectKind.DELIVERY_LATE)
-    if len(on_time) == len(injects):
+    on_time = tuple(each for each in scenario.injects if each.kind is not InjectKind.DELIVERY_LATE)
+    if len(on_time) == len(scenario.injects):
         return 0.0
     told = happened(scenario, on_time)
     return find_bound(told, count_demand(told, settings.max_period), settings) - bound

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from mci.scenario.model import Scenario
     from mci.settings import Settings
 
-__all__ = ["BANDS", "Measured", "distance", "level_of", "measure", "most_lost", "said", "well_inside"]
+__all__ = ["BANDS", "Measured", "distance", "level_of", "measure", "most_lost", "plan_known", "said", "well_inside"]
 
 #: Bands of the share lost: from, to (not included).  Our choice, after measuring: as written, without injects, usual
 #: practice loses 1 % in the care home, 10 % in the tunnel, 16 % in the hospital, 19 % on the ferry, 26 % at the fair
@@ -85,6 +85,11 @@ def most_lost(actual: Scenario, usual: Sequence[Judged]) -> float:
 
 
 def measure(actual: Scenario, settings: Settings) -> Measured:
+    """Plan an incident no more closely than a search of drills needs; else as :func:`plan_known`."""
+    return plan_known(actual, replace(settings, whole_gap=max(settings.whole_gap, WHOLE_GAP)))
+
+
+def plan_known(actual: Scenario, settings: Settings) -> Measured:
     """Plan an incident with everything known, and carry out usual practice in it.
 
     Raises
@@ -92,7 +97,6 @@ def measure(actual: Scenario, settings: Settings) -> Measured:
     NoPlanError, SolverLimitError
         As for :func:`mci.lp.allocate.allocate`.
     """
-    settings = replace(settings, whole_gap=max(settings.whole_gap, WHOLE_GAP))
     demand = count_demand(actual, settings.max_period)
     allocation = allocate(actual, demand, settings)
     whole = plan_whole(allocation, settings)

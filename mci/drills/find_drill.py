@@ -109,7 +109,7 @@ class _Search:
     @property
     def own(self) -> tuple[Inject, ...]:
         """Injects of the scenario."""
-        return self.scenario.exercise.injects if self.scenario.exercise else ()
+        return self.scenario.injects
 
     @property
     def count(self) -> int:

@@ -8,7 +8,6 @@ not matter in which order injects are written.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
@@ -17,6 +16,7 @@ from typing import TYPE_CHECKING, TypeVar
 from mci.catalogue.usable import usable_litres
 from mci.drills.singly import single_patients, single_regulators, single_units
 from mci.drills.worsening import find_ladder
+from mci.lp.index import litres_stored_to
 from mci.scenario.defaults import load_defaults
 from mci.scenario.exercise import Inject, InjectKind
 from mci.scenario.model import (
@@ -238,16 +238,8 @@ def _place(inject: Inject) -> tuple[object, ...]:
 
 def _reserve(scenario: Scenario) -> dict[str, float]:
     """Return the reserves, each no more than what stored gas can still be there at the end."""
-    end = scenario.horizon
-    held = {
-        area: sum(
-            lot.litres
-            for lot in scenario.lots
-            if lot.area == area and math.isfinite(lot.litres) and lot.available_from <= end <= lot.available_until
-        )
-        for area in scenario.reserve
-    }
-    return {area: min(litres, held[area]) for area, litres in scenario.reserve.items()}
+    lots, end = scenario.lots, scenario.horizon
+    return {area: min(litres, litres_stored_to(lots, area, end)) for area, litres in scenario.reserve.items()}
 
 
 def _with_rules(scenario: Scenario) -> Scenario:

@@ -46,7 +46,7 @@ def read_log(file: Path, scenario: Scenario) -> Log:
     """
     from mci.drills.happen import happened
 
-    actual = happened(scenario, scenario.exercise.injects) if scenario.exercise is not None else scenario
+    actual = happened(scenario, scenario.injects)
     table = _open(file)
     columns, names, notes = find_columns(table), Names(actual), Notes()
     _note_columns(columns, notes)

@@ -46,9 +46,9 @@ def single_units(lots: Iterable[Lot], names: Collection[str]) -> tuple[Lot, ...]
 
 def single_patients(scenario: Scenario, names: Collection[str]) -> tuple[Patients, ...]:
     """Return patients, batches with one of those named taken apart into single patients."""
-    named = {person.key: person.stays[0].label for person in name_people(scenario)}
-    labels = {named[name] for name in names if name in named}
-    people = iter(name_people(scenario))
+    everybody = name_people(scenario)
+    labels = {person.stays[0].label for person in everybody if person.key in names}
+    people = iter(everybody)
 
     def apart(batch: Patients) -> Iterator[Patients]:
         moments, counts = cohorts(batch.arrival, batch.count)

@@ -54,8 +54,7 @@ class Stretch:
 
 def decision_moments(scenario: Scenario, verdict: Verdict, orders: Iterable[Order]) -> tuple[float, ...]:
     """Return 0, the horizon, and when anything was done, happened, came or ran empty in between [min]."""
-    injects = scenario.exercise.injects if scenario.exercise is not None else ()
-    found = {order.minute for order in orders} | {inject.at for inject in injects} | set(dry_moments(verdict))
+    found = {order.minute for order in orders} | {inject.at for inject in scenario.injects} | set(dry_moments(verdict))
     found |= {person.arrive for person in name_people(scenario)}
     kept = [0.0]
     for each in sorted(found):

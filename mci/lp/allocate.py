@@ -35,7 +35,7 @@ from mci.errors import NoPlanError
 from mci.lp.build import Built, write
 from mci.lp.care_rows import care_rows
 from mci.lp.extract import draw_table, need_table, service_table
-from mci.lp.index import Index, is_stored_to, make_index
+from mci.lp.index import Index, litres_stored_to, make_index
 from mci.lp.objective import coverage, tidiness
 from mci.lp.outcome import Outcome, SolverReport, Status
 from mci.lp.parts import split
@@ -106,7 +106,7 @@ def refuse_impossible(scenario: Scenario) -> None:
     """
     clashes = []
     for area, litres in scenario.reserve.items():
-        held = sum(lot.litres for lot in scenario.lots if lot.area == area and is_stored_to(lot, scenario.horizon))
+        held = litres_stored_to(scenario.lots, area, scenario.horizon)
         if litres > held:
             clashes.append(f"the reserve of {litres:.0f} L at {area}: only {held:.0f} L can be there at the end")
     if clashes:

@@ -23,7 +23,17 @@ from mci.demand.groups import Demand
 from mci.scenario.model import DeviceStock, Lot, RegulatorStock, Scenario
 from mci.timegrid import TimeGrid
 
-__all__ = ["DevicePool", "Index", "Level", "Option", "RegulatorPool", "Source", "is_stored_to", "make_index"]
+__all__ = [
+    "DevicePool",
+    "Index",
+    "Level",
+    "Option",
+    "RegulatorPool",
+    "Source",
+    "is_stored_to",
+    "litres_stored_to",
+    "make_index",
+]
 
 Floats = npt.NDArray[np.float64]
 
@@ -116,6 +126,11 @@ class Index:
 def is_stored_to(lot: Lot, end: float) -> bool:
     """Tell whether the lot is stored gas that is still, or already, at its area at the end."""
     return bool(np.isfinite(lot.litres)) and lot.available_from <= end <= lot.available_until
+
+
+def litres_stored_to(lots: Iterable[Lot], area: str, end: float) -> float:
+    """Return what stored gas can be there at an area at the end at most [L]: a reserve can be no more."""
+    return sum(lot.litres for lot in lots if lot.area == area and is_stored_to(lot, end))
 
 
 def _options(scenario: Scenario, demand: Demand) -> tuple[tuple[Option, ...], tuple[Level, ...]]:

@@ -78,8 +78,7 @@ def _held(rows: list[dict[str, object]], plan: str, column: str, starts: list[fl
 def still_possible(debrief: Debrief) -> StillPossible:
     """Return what could still be reached at the ends of stretches, and what is marked beside it."""
     rows = records(debrief.stretches)
-    exercise, usual = debrief.scenario.exercise, usual_of(debrief)
-    injects = exercise.injects if exercise else ()
+    injects, usual = debrief.scenario.injects, usual_of(debrief)
     letters = zip(inject_letters(debrief), injects, strict=True)
     return StillPossible(
         times=(*(float(row["start_min"]) for row in rows), *(float(row["end_min"]) for row in rows[-1:])),

@@ -199,9 +199,9 @@ def _findings(debrief: Debrief) -> Table:
 
 
 def _injects(debrief: Debrief) -> Table:
-    exercise, marks = debrief.scenario.exercise, find_marks(debrief.scenario)
+    marks = find_marks(debrief.scenario)
     rows = [
         (plain(each.at), str(each.kind), each.area, each.thing, inject_words(each, debrief.scenario, marks))
-        for each in (exercise.injects if exercise else ())
+        for each in debrief.scenario.injects
     ]
     return Table("injects", ("time_min", "inject", "area", "thing", "in_words"), tuple(rows))

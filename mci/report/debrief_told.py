@@ -69,9 +69,7 @@ def used_legends(debrief: Debrief) -> tuple[tuple[str, tuple[Legend, ...]], ...]
 
 def inject_letters(debrief: Debrief) -> tuple[str, ...]:
     """Return a letter for each inject, in the order of time: a, b ... z, aa, ab and so on."""
-    exercise = debrief.scenario.exercise
-    count = len(exercise.injects) if exercise else 0
-    return tuple(_letters(number) for number in range(count))
+    return tuple(_letters(number) for number in range(len(debrief.scenario.injects)))
 
 
 def _letters(number: int) -> str:
@@ -82,13 +80,12 @@ def _letters(number: int) -> str:
 def event_lines(debrief: Debrief) -> tuple[EventLine, ...]:
     """Put what happened into words, in the order of time: arrivals, deliveries, and what was not announced."""
     scenario = debrief.scenario
-    injects = scenario.exercise.injects if scenario.exercise else ()
     marks = find_marks(scenario)
     events = [
         (inject.at, 1, letter, inject_words(inject, scenario, marks))
-        for letter, inject in zip(inject_letters(debrief), injects, strict=True)
+        for letter, inject in zip(inject_letters(debrief), scenario.injects, strict=True)
     ]
-    ends = [(inject.at + inject.minutes, end_words(inject, marks)) for inject in injects]
+    ends = [(inject.at + inject.minutes, end_words(inject, marks)) for inject in scenario.injects]
     events += [(minute, 1, "", words[0]) for minute, words in ends if words and minute < scenario.horizon]
     arrived: dict[float, list[str]] = {}
     for person in name_people(scenario):

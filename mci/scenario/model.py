@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from mci.catalogue.model import Cylinder, GasModel, Ladder, OutletSet, Source
-    from mci.scenario.exercise import Exercise
+    from mci.scenario.exercise import Exercise, Inject, Objective
     from mci.scenario.network import Network
     from mci.scenario.stocking import Stocking
     from mci.scenario.uncertain import Uncertainty
@@ -330,3 +330,13 @@ class Scenario:
     uncertainty: Uncertainty | None = None
     stocking: Stocking | None = None
     exercise: Exercise | None = None
+
+    @property
+    def injects(self) -> tuple[Inject, ...]:
+        """What happens unannounced; nothing where it is no exercise."""
+        return self.exercise.injects if self.exercise is not None else ()
+
+    @property
+    def objectives(self) -> tuple[Objective, ...]:
+        """What the planner wants shown; nothing where it is no exercise."""
+        return self.exercise.objectives if self.exercise is not None else ()
